@@ -14,6 +14,7 @@ SLICES = SRC / "jobs" / "slices.py"
 WHOLE: dict[str, tuple[str, ...]] = {
     "vises_as_bodies": (
         "stages/holding", "stages/stability", "stages/turning_over", "sheets", "intake", "jobs/slices.py",
+        "jobs/binding.py",
     ),
     "blank_as_body": ("stages/blank", "stages/bars", "stages/costing", "sheets", "cli/words.py", "jobs/comparing.py"),
     "without_counts": ("stages/timing", "sheets", "jobs/place_programs.py", "jobs/program_now.py"),

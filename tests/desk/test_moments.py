@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 import worked_home
@@ -141,6 +142,10 @@ def test_the_nearest_limit_is_that_with_the_least_margin_and_its_move() -> None:
     assert (one.margin, one.what, one.not_shown_count) == (pytest.approx(0.5), "grip", 1)
     assert (two.margin, two.move) == (pytest.approx(0.05), 1)
     assert three.margin is None
+    # of a vise of which 1.2 times is asked, 1.5 leave a quarter
+    asked = msgspec.structs.replace(plan.pass_limits[0], reserve_asked_ratio=1.2)
+    careful = nearest_limits(msgspec.structs.replace(plan, pass_limits=(asked, *plan.pass_limits[1:])))
+    assert careful[plan.passes[0].id].margin == pytest.approx(0.25)
     weakest = weakest_of(plan)
     assert weakest is not None
     assert (weakest.index, weakest.weak.move) == (1, 1)

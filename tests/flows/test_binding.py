@@ -6,7 +6,7 @@ from typing import Any
 
 import msgspec
 import pytest
-from shapes import MILL
+from shapes import MILL, VISE
 from stages.loads.test_loads import CLAMPING, MILL_12, TAP
 
 from proveout.jobs.binding import pass_limits
@@ -36,7 +36,7 @@ def limit_of(
     )  # fmt: skip
     (found,) = pass_limits(
         passes=(one,), clampings=(CLAMPING,), machines=(machine,), cutters=(tool,), rounds=rounds, loads=(load,),
-        reserves={NAME: 1.7}, lack=lack,
+        reserves={NAME: 1.7}, lack=lack, vises=(msgspec.structs.replace(VISE, grip_reserve_ratio=1.5),),
     )  # fmt: skip
     return found
 
@@ -117,6 +117,7 @@ def test_how_near_power_and_grip_are_is_told_where_the_metal_is_known() -> None:
     """Worked. 1.5 kW of the edge are up to 2 kW of the motor by the least efficiency, 0.75: 2 / 7.5."""
     known, unknown = limit_of(), limit_of(lack="other metal")
     assert (known.power_ratio, known.reserve_ratio) == (pytest.approx(0.2667), 1.7)
+    assert known.reserve_asked_ratio == 1.5
     assert (unknown.power_ratio, unknown.reserve_ratio) == (None, None)
     spread: Any = msgspec.to_builtins(known)
     assert spread["pass_id"] == NAME

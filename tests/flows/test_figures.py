@@ -16,7 +16,7 @@ from proveout.quantities.measures import MEASURES, bare_name, told, typed
 
 # a measured curve or a set of coefficients is no input that could be typed
 OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"} | {
-    "arcs", "edge", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
+    "arcs", "edge", "edges-in-cut", "peak-chips", "turn-forces", "turn-means", "engagements-of", "stepped-deflections",
     "thrust-torques", "edge-torques",
 }  # fmt: skip
 OF_CURVES |= {

@@ -67,6 +67,33 @@ def test_readings_change_the_pressure_of_the_shop_and_lack_of_figures_leaves_it(
     assert with_readings(plain, lack="", store=Store(None)) == (plain, ())
 
 
+def test_what_the_readings_make_of_the_pressure_is_told_of_the_shop_file_alone(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By `check-shop` and on the desk's page of the shop, without any plan; fewer than five are too few."""
+    from proveout.cli.main import main
+    from proveout.jobs.shop_words import shop_words
+
+    mill, *_ = [line for line in SHOP.read_text().splitlines() if 'id = "EM12"' in line]
+    three = "\n".join(mill.replace("EM12", name) for name in ("EM12", "EM12b", "EM12c"))
+    cutters = ("EM12", "EM12b", "EM12c")
+    readings = [READING.format(cutter=cutters[k % 3], load=1.6 + 0.01 * k) for k in range(6)]
+    text = SHOP.read_text().replace(mill, three)
+    (tmp_path / "shop.toml").write_text(text + "".join(readings))
+    assert main(["check-shop", str(tmp_path / "shop.toml")]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    shop = shop_from_text(text + "".join(readings))
+    taken = with_readings(request_of(shop), lack="", store=Store(None))[0].shop.cutting_pressure_mpa
+    assert f"Cutting pressure of 6061-T6 by 6 readings of its own: {taken.low:.0f} to {taken.high:.0f} MPa" in told
+    assert f"written are {shop.cutting_pressure_mpa.low:.0f} to {shop.cutting_pressure_mpa.high:.0f} MPa" in told
+    assert any("by 6 readings of its own" in line for line in shop_words(shop).understood)
+    few = shop_words(shop_from_text(text + "".join(readings[:3]))).understood
+    assert any("Its readings are too few: 2 more readings" in line for line in few)
+    other = shop_words(shop_from_text(text + readings[0].replace("6061-T6", "C360"))).understood
+    assert "Spindle readings in C360 are not used: [material] has no figures for it." in other
+    assert not any("utting pressure of" in line for line in shop_words(read_shop(SHOP)).understood)
+
+
 def test_the_table_of_a_response_lies_beside_the_shop_file_of_the_inputs(tmp_path: Path) -> None:
     rows = "\n".join(f"{300 + 10 * k},{1.0 - 0.05 * k},-0.1,{1.0 - 0.05 * k},-0.2" for k in range(60))
     (tmp_path / "em12.csv").write_text(

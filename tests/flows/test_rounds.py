@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -218,6 +219,13 @@ def test_a_grip_too_weak_on_purpose_is_cut_lighter_names_the_move_and_holds(
     assert weak.rounds[-1].failing == ()
     assert weak.ready
     assert weak.rounds[-1].piece_s > usual.rounds[-1].piece_s  # what it cost is told
+    # facing is sized with them: what the grip does not bear in one stage is taken in more, each as shallow as was asked
+    (facing,), (before,) = weak.turned.facings, usual.turned.facings
+    eased = [t.bound for one in weak.rounds for t in one.tightened if t.subject == f"{facing.clamping_id}/FM50"]
+    assert eased
+    assert facing.count > before.count
+    assert max(stage.depth_mm for stage in facing.stages) <= 1.5 * min(eased) / 0.5 + 1e-6
+    assert "min at feed a piece more: " in (tmp_path / "out" / "plan.html").read_text(encoding="utf-8")
     passes = {p.id: p for p in weak.passes}
     for clamping in weak.clampings:
         grip = next(p for p in weak.proofs if p.id == f"holding:{clamping.id}:grip")
@@ -227,6 +235,23 @@ def test_a_grip_too_weak_on_purpose_is_cut_lighter_names_the_move_and_holds(
         assert grip.verdict == "holds"
         assert grip.found_low is not None
         assert grip.found_low >= 1.0
+
+
+def test_every_pass_tells_what_it_pushes_with_and_every_move_is_kept(
+    usual: Plan, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Peaks and means of each pass, and a row of loads.csv for each move that meets metal, none above its pass."""
+    pushes = {one.pass_id: one for one in usual.pass_pushes}
+    assert list(pushes) == [one.id for one in usual.passes]
+    assert all(0.0 < one.mean_tangential_n <= one.tangential_n for one in pushes.values() if one.moves_count)
+    written = next(path for path in tmp_path_factory.getbasetemp().glob("usual*/out/loads.csv"))
+    with written.open(encoding="utf-8", newline="") as text:
+        rows = list(csv.DictReader(text))
+    assert len(rows) == sum(one.moves_count for one in pushes.values()) > 0
+    assert all(float(row["round_peak_n"]) <= pushes[row["pass"]].tangential_n + 0.1 for row in rows)
+    for one in pushes.values():
+        own = [float(row["round_mean_n"]) for row in rows if row["pass"] == one.pass_id]
+        assert max(own) == pytest.approx(one.mean_tangential_n, abs=0.11)
 
 
 def test_a_vise_closed_by_hand_that_nothing_helps_is_refused_with_the_reason(tmp_path: Path, store: Path) -> None:

@@ -8,7 +8,7 @@ import pytest
 from flows.small import SHOP
 
 from proveout.intake.shop_file import read_shop
-from proveout.intake.shop_sentences import unknown
+from proveout.intake.shop_sentences import understood, unknown
 from proveout.intake.vise_closing import by_hand
 from proveout.model.fact import Fact
 from proveout.model.shop import Shop
@@ -72,6 +72,16 @@ def test_a_vise_closed_by_hand_spans_what_a_hand_may_do(tmp_path: Path) -> None:
     assert found.vises[0].is_hand_tight
     assert "closed by hand" in force.source
     assert not shop(tmp_path).vises[0].is_hand_tight
+
+
+def test_what_the_owner_asks_of_the_grip_is_read_and_never_less_than_once(tmp_path: Path) -> None:
+    assert shop(tmp_path).vises[0].grip_reserve_ratio == 1.0
+    careful = shop(tmp_path, more="grip_reserve = 2.5\n")
+    assert careful.vises[0].grip_reserve_ratio == 2.5
+    assert any("its grip to bear 2.5 times the cutting force" in line for line in understood(careful))
+    assert not any("its grip to bear" in line for line in understood(shop(tmp_path)))
+    with pytest.raises(ProveoutError, match="grip_reserve"):
+        shop(tmp_path, more="grip_reserve = 0.9\n")
 
 
 def test_by_hand_an_interval_only_grows_and_a_bare_number_stays_unbacked() -> None:

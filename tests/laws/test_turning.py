@@ -18,12 +18,14 @@ from proveout.cutting.power import milling_power_mw
 from proveout.cutting.specific_force import specific_force_mpa
 from proveout.cutting.turning import (
     TurnForces,
+    TurnMeans,
     arcs_rad,
     engagements_of_mm,
     linear_edge_model,
     peak_chips_mm,
     power_law_model,
     turn_forces_n,
+    turn_means_n,
 )
 
 HELIX = math.radians(30.0)
@@ -42,6 +44,13 @@ def forces(model: Any, axial: float, radial: float, feed: float, **more: Any) ->
         "helix_low_rad": HELIX, "helix_high_rad": HELIX, **more,
     }  # fmt: skip
     return turn_forces_n(
+        model=model, axial_mm=np.array([axial]), radial_mm=np.array([radial]), tooth_feed_mm=np.array([feed]), **given_
+    )
+
+
+def means(model: Any, axial: float, radial: float, feed: float, **more: Any) -> TurnMeans:
+    given_: dict[str, Any] = {"diameter_mm": 10.0, "teeth_count": 3, "edge_ratio": np.ones(1), **more}
+    return turn_means_n(
         model=model, axial_mm=np.array([axial]), radial_mm=np.array([radial]), tooth_feed_mm=np.array([feed]), **given_
     )
 
@@ -108,21 +117,20 @@ def test_a_straight_edge_meets_its_bound() -> None:
     assert turning[:, 3].max() == pytest.approx(worked, rel=1e-4)
 
 
-@given(helix_deg=st.floats(0.0, 50.0), depth=st.floats(0.2, 8.0), feed=st.floats(0.01, 0.2), teeth=st.integers(1, 6))
-def test_the_mean_is_that_of_a_turn_and_of_the_power(helix_deg: float, depth: float, feed: float, teeth: int) -> None:
-    """By the linear edge that of the slot, tangential: N a (K_tc c / pi + K_te / 2); by pressure that of the power."""
+@given(depth=st.floats(0.2, 8.0), feed=st.floats(0.01, 0.2), teeth=st.integers(1, 6))
+def test_the_means_are_those_of_a_slot_and_of_the_power(depth: float, feed: float, teeth: int) -> None:
+    """By the linear edge those of the slot: N a (K c / pi + K_e / 2) each way; by pressure that of the power."""
     k = AL_7000.dull
-    found = forces(linear_edge_model(k), depth, 10.0, feed, teeth_count=teeth, **leaning(math.radians(helix_deg)))
-    worked = teeth * depth * (k.tangential_mpa * feed / math.pi + k.edge_tangential_n_per_mm / 2.0)
-    assert found.mean_n[0] == pytest.approx(worked, rel=1e-9)
-    # the same sum along the axis is the third of the slot's closed forms
-    swapped = EdgeCoefficients(
-        tangential_mpa=0.0, radial_mpa=0.0, axial_mpa=k.tangential_mpa, edge_tangential_n_per_mm=0.0,
-        edge_radial_n_per_mm=0.0, edge_axial_n_per_mm=k.edge_tangential_n_per_mm,
-    )  # fmt: skip
-    along = mean_slot_forces_n(axial_depth_mm=depth, feed_per_tooth_mm=feed, teeth_count=teeth, coefficients=swapped)
-    assert along[2] == pytest.approx(worked, rel=1e-9)
-    by_pressure = forces(KIENZLE, depth, 4.0, feed, teeth_count=teeth).mean_n[0]
+    found = means(linear_edge_model(k), depth, 10.0, feed, teeth_count=teeth)
+    for name in ("tangential", "radial", "axial"):
+        worked = teeth * depth * (
+            getattr(k, f"{name}_mpa") * feed / math.pi + getattr(k, f"edge_{name}_n_per_mm") / 2.0
+        )  # fmt: skip
+        assert getattr(found, f"{name}_n")[0] == pytest.approx(worked, rel=1e-9)
+    # along the axis that is the third of the slot's closed forms
+    along = mean_slot_forces_n(axial_depth_mm=depth, feed_per_tooth_mm=feed, teeth_count=teeth, coefficients=k)
+    assert along[2] == pytest.approx(found.axial_n[0], rel=1e-9)
+    by_pressure = means(KIENZLE, depth, 4.0, feed, teeth_count=teeth).tangential_n[0]
     chip = mean_chip_thickness_mm(feed_per_tooth_mm=feed, radial_engagement_mm=4.0, diameter_mm=10.0)
     power = milling_power_mw(
         axial_depth_mm=depth, radial_engagement_mm=4.0, table_feed_mm_per_s=feed * teeth * 100.0,
@@ -130,6 +138,49 @@ def test_the_mean_is_that_of_a_turn_and_of_the_power(helix_deg: float, depth: fl
         efficiency_ratio=1.0,
     )  # fmt: skip
     assert by_pressure * 5.0 * 2.0 * math.pi * 100.0 == pytest.approx(power, rel=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(cut=cuts)
+def test_the_means_are_those_of_a_turn_summed_up(cut: dict[str, Any]) -> None:
+    """By thin slices over a turn, at any width and helix, up and down milling; run-out only moves chips about."""
+    radial = cut["share"] * cut["diameter"]
+    theta = engagement_angle_rad(radial_engagement_mm=radial, diameter_mm=cut["diameter"])
+    start, end = (0.0, theta) if cut["is_up"] else (math.pi - theta, math.pi)
+    turning = turning_forces_n(
+        axial_depth_mm=cut["axial"], diameter_mm=cut["diameter"], feed_per_tooth_mm=cut["feed"],
+        teeth_count=cut["teeth"], start_rad=start, exit_rad=min(end, math.pi),
+        helix_rad=math.radians(cut["helix_deg"]), runout_mm=0.0, coefficients=DULL,
+        angles_count=math.ceil(2.0 * math.pi * 100.0 / theta), heights_count=7,
+    )  # fmt: skip
+    found = means(
+        linear_edge_model(DULL), cut["axial"], radial, cut["feed"], diameter_mm=cut["diameter"],
+        teeth_count=cut["teeth"],
+    )  # fmt: skip
+    # the arc holds a hundred places, give or take the one at its end
+    assert turning[:, 3].mean() == pytest.approx(found.tangential_n[0], rel=0.025)
+    assert turning[:, 2].mean() == pytest.approx(found.axial_n[0], rel=0.025)
+
+
+@given(cut=cuts)
+def test_no_mean_is_above_its_peak_and_a_law_that_bends_down_has_no_more_than_told(cut: dict[str, Any]) -> None:
+    radial = cut["share"] * cut["diameter"]
+    size = {"diameter_mm": cut["diameter"], "teeth_count": cut["teeth"]}
+    for model in (linear_edge_model(DULL), KIENZLE):
+        mean = means(model, cut["axial"], radial, cut["feed"], **size)
+        peak = forces(
+            model, cut["axial"], radial, cut["feed"], runout_mm=cut["runout"],
+            **leaning(math.radians(cut["helix_deg"])), **size,
+        )  # fmt: skip
+        for name in ("tangential_n", "radial_n", "axial_n"):
+            assert getattr(mean, name)[0] <= getattr(peak, name)[0] * (1.0 + 1e-9)
+    # summed up over the arc, tooth by tooth: the mean of k h^0.75 is no more than that of the mean chip
+    theta = engagement_angle_rad(radial_engagement_mm=radial, diameter_mm=cut["diameter"])
+    chips = cut["feed"] * np.sin((np.arange(2000) + 0.5) / 2000.0 * theta)
+    summed = cut["teeth"] * cut["axial"] * theta / (2.0 * math.pi) * float((800.0 * chips**0.75).mean())
+    told = means(KIENZLE, cut["axial"], radial, cut["feed"], **size).tangential_n[0]
+    assert summed <= told * (1.0 + 1e-6)
+    assert told <= 1.08 * summed  # a quarter bend costs a few per cent, no more
 
 
 @given(scale=st.floats(0.2, 5.0), cut=cuts)
@@ -150,7 +201,7 @@ def test_forces_grow_as_areas_do_and_in_proportion_with_coefficients(scale: floa
         diameter_mm=cut["diameter"] * scale, runout_mm=(cut["runout"] + 0.01) * scale, **given_,
     )  # fmt: skip
     if min(cut["feed"] * min(cut["share"], 0.5) ** 0.5, 0.01) * min(scale, 1.0) > 0.002:  # above the thinnest chip
-        for name in ("tangential_n", "across_n", "axial_n", "mean_n"):
+        for name in ("tangential_n", "radial_n", "across_n", "axial_n"):
             assert getattr(large, name)[0] == pytest.approx(getattr(one, name)[0] * scale**2, rel=1e-6)
     double = EdgeCoefficients(**{n: 2.0 * getattr(chips_only, n) for n in chips_only.__struct_fields__})
     twice = forces(
@@ -170,8 +221,18 @@ def test_a_heavier_cut_never_has_less(cut: dict[str, Any], name: str, more: floa
         )  # fmt: skip
 
     less, heavy = at(cut), at({**cut, name: cut[name] * more})
-    for quantity in ("tangential_n", "across_n", "axial_n", "mean_n"):
+    for quantity in ("tangential_n", "radial_n", "across_n", "axial_n"):
         assert getattr(heavy, quantity)[0] >= getattr(less, quantity)[0] * (1.0 - 1e-9)
+    for model in (linear_edge_model(DULL), KIENZLE):
+        mean = [
+            means(
+                model, one["axial"], min(1.0, one["share"]) * one["diameter"], one["feed"],
+                diameter_mm=one["diameter"], teeth_count=one["teeth"],
+            )
+            for one in (cut, {**cut, name: cut[name] * more})
+        ]  # fmt: skip
+        for quantity in ("tangential_n", "radial_n", "axial_n"):
+            assert getattr(mean[1], quantity)[0] >= getattr(mean[0], quantity)[0] * (1.0 - 1e-9)
 
 
 @settings(max_examples=200)

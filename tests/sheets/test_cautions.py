@@ -142,7 +142,8 @@ def test_a_blast_is_cautioned_of_where_it_is_done(plan: Plan, shop: Shop) -> Non
 @pytest.mark.parametrize(
     ("stage", "wanted"),
     [
-        ("holding", (c.HOLDING, c.GRIP)), ("loads", (c.LOADS, c.SPEED, c.PROVE)), ("stability", (c.NO_RESPONSE,)),
+        ("holding", (c.HOLDING, c.GRIP)), ("loads", (c.LOADS, c.SPEED, c.SLENDER, c.PROVE)),
+        ("stability", (c.NO_RESPONSE,)),
         ("turning_over", (c.HOLDING,)), ("removal check", (c.PROVE,)), ("finishing", (c.COAT, c.THREADS)),
         ("bars", (c.SAWING,)), ("costing", ()),
     ],

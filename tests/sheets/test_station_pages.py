@@ -18,7 +18,9 @@ from proveout.model.plan import PassLimit, Plan, WayOfHolding
 from proveout.model.proof import Basis, MoveAt
 from proveout.model.shop import Shop
 from proveout.model.table_load import TableOption
+from proveout.model.turn_push import PassPush
 from proveout.sheets.charts_html import LIMIT_AT, bar, charts_html
+from proveout.sheets.pass_rows import ALONE
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.proofs_html import proof_html, proof_list
 from proveout.sheets.route_html import with_route
@@ -54,6 +56,16 @@ def full(plan: Plan) -> Plan:
         )
         for i, one in enumerate(plan.passes)
     )  # fmt: skip
+    pushes = tuple(
+        PassPush(
+            pass_id=one.id, row=3 + i, moves_count=40 + i, tangential_n=310.0 + i, radial_n=187.0 + i,
+            across_n=362.0 + i, axial_n=311.5 + i, mean_tangential_n=96.0 + i, mean_radial_n=58.0 + i,
+            mean_axial_n=97.0 + i, by_pressure_n=310.0 + i, by_edges_n=None if i == 0 else 242.0 + i,
+            torque_n_mm=1862.0 + i, mean_torque_n_mm=577.0 + i, power_mw=1.24e6, mean_power_mw=3.85e5,
+            tooth_feed_mm=0.06, bent_mm=None if i == 0 else 0.021 + 0.001 * i,
+        )
+        for i, one in enumerate(plan.passes)
+    )  # fmt: skip
     options = (
         TableOption(loads=(), text="one piece everywhere", machine_ids=("mill3",), seconds=480.0, each=12.5),
         TableOption(loads=("2 x a",), text="two pieces", machine_ids=("mill3",), seconds=470.0, each=13.0,
@@ -69,7 +81,7 @@ def full(plan: Plan) -> Plan:
     )  # fmt: skip
     return msgspec.structs.replace(
         plan, finish_orders=(sent_to("coat-house", coat=True), sent_to("laser", coat=False)), ways=ways(),
-        pass_limits=limits, table_options=options, proofs=proofs,
+        pass_limits=limits, pass_pushes=pushes, table_options=options, proofs=proofs,
     )  # fmt: skip
 
 
@@ -117,6 +129,38 @@ def test_a_clamping_is_laid_out_from_the_picture_to_what_lost(
     for words in ("clamp torque", "60\u202fN m", "grip height", "toothed", "stick-out", "top speed of the spindle"):
         assert words in page
     assert page.index("From where you stand.") < page.index("clamp torque") < page.index("top speed of the spindle")
+
+
+def test_what_the_passes_push_with_stands_below_them(full: Plan, shop: Shop) -> None:
+    """The first pass of the operation: peak and mean of each way, a dash for what nobody knows; like ones the most."""
+    page = opened(writer_of(full, shop), OPS[0])
+    table = page.split("What the passes push with, at most</caption>")[1].split("</table>")[0]
+    first = table.split("<tbody>")[1].split("</tr>")[0]
+    cells = re.findall(r"<td[^>]*>(.*?)</td>", first)
+    assert cells[1:] == [
+        "310 / 96", "187 / 58", "312 / 97", "362", "1.86 / 0.58", "1.24 / 0.39", "-", "310 / -",
+    ]  # fmt: skip
+    assert page.count("<details>") >= 1
+    without = opened(writer_of(msgspec.structs.replace(full, pass_pushes=()), shop), OPS[0])
+    assert "push with, at most" not in without
+
+
+def test_of_like_passes_the_one_that_pushes_hardest_is_told(full: Plan, shop: Shop) -> None:
+    at = next(
+        k for k, (one, two) in enumerate(itertools.pairwise(full.passes))
+        if one.kind not in ALONE and one.clamping_id == two.clamping_id
+    )  # fmt: skip
+    passes = list(full.passes)
+    passes[at + 1] = msgspec.structs.replace(passes[at], id=passes[at + 1].id)
+    alike = msgspec.structs.replace(
+        full, passes=tuple(passes), removal=msgspec.structs.replace(full.removal, passes=())
+    )  # fmt: skip
+    writer = writer_of(alike, shop)
+    like = next(row for row in writer.derived.clampings[passes[at].clamping_id].rows if at in row.places)
+    assert len(like.places) > 1
+    table = opened(writer, passes[at].clamping_id).split("push with, at most</caption>")[1].split("</table>")[0]
+    assert f">{362 + max(like.places)}<" in table
+    assert f">{362 + at}<" not in table
 
 
 def test_what_lost_is_told_with_what_it_would_cost_more(full: Plan, shop: Shop) -> None:
@@ -203,7 +247,23 @@ def test_every_number_of_the_charts_stands_at_an_address(full: Plan, shop: Shop)
     check_lines(writer, full, shop, least=60)
     sound(page)
     assert page.count("<details>") == 2
-    assert "Loads of single moves are not kept" in page
+    assert "loads.csv, among the files of the plan, has every move" in page
+
+
+def test_peak_and_mean_of_each_pass_stand_in_the_charts(full: Plan, shop: Shop) -> None:
+    """Worked: the last pass pushes hardest, its bar is 202 long; the first has 310 of it."""
+    page = charts_html(writer_of(full, shop))
+    most = 310 + len(full.passes) - 1
+    rows = [row for row in page.split('id="loads"')[1].split('id="bars"')[0].split("<tr>") if "<td" in row]
+    assert len(rows) == len(full.passes)
+    cells = re.findall(r"<td[^>]*>(.*?)</td>", rows[0])
+    assert cells[5:] == ["310", "96"]
+    assert f'width="{202.0 * 310 / most:.1f}"' in cells[4]
+    assert any('width="202.0"' in row and f">{most}<" in row for row in rows)
+    none = charts_html(writer_of(msgspec.structs.replace(full, pass_pushes=()), shop))
+    assert re.findall(r"<td[^>]*>(.*?)</td>", none.split('id="loads"')[1].split("<tr>")[2])[4:] == [
+        "", "not shown", "not shown",
+    ]  # fmt: skip
 
 
 def test_a_bar_reaches_its_limit_where_the_value_does() -> None:

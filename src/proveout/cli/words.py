@@ -120,6 +120,7 @@ def _how(plan: Plan, words: FaceWords) -> list[str]:
     lines += band_lines(plan)
     if part_only:
         lines.append(entry("Left out", _left_out_words(plan)))
+    lines += tightened_lines(plan)
     lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
     return lines
 
@@ -136,6 +137,18 @@ def band_lines(plan: Plan) -> list[str]:
         narrows = f"{100.0 * first.narrows_ratio:.0f} % narrower once known"
         lines.append(entry("", f"{first.text}: {narrows}; {first.measure}"))
     return lines
+
+
+def tightened_lines(plan: Plan) -> list[str]:
+    """How much the rounds tightened and what that cost; nothing where nothing was."""
+    count = sum(len(one.tightened) for one in plan.rounds)
+    if not count:
+        return []
+    limits, rounds = f"{count} limit{'s' if count > 1 else ''}", len(plan.rounds) - 1
+    first, last = plan.rounds[0].piece_s, plan.rounds[-1].piece_s
+    told = f"{limits} in {rounds} round{'s' if rounds > 1 else ''}: {minutes(first)} min at feed a piece before, "
+    told += f"{minutes(last)} after; plan.html names each and the proof that asked for it"
+    return [entry("Tightened", told)]
 
 
 def _load_words(plan: Plan, load: TableLoad) -> str:

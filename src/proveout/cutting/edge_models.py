@@ -11,7 +11,16 @@ from numpy.typing import NDArray
 from proveout.cutting.edge_coefficients import CoefficientRange
 from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD
 from proveout.cutting.mechanistic import EdgeCoefficients
-from proveout.cutting.turning import EdgeLaw, EdgeModel, TurnForces, linear_edge_model, power_law_model, turn_forces_n
+from proveout.cutting.turning import (
+    EdgeLaw,
+    EdgeModel,
+    TurnForces,
+    TurnMeans,
+    linear_edge_model,
+    power_law_model,
+    turn_forces_n,
+    turn_means_n,
+)
 from proveout.model.cutter import SQUARE_KINDS
 from proveout.model.fact import Fact
 from proveout.model.shop import Cutter
@@ -116,21 +125,50 @@ def edge_ratio(cutter: Cutter, *, axial_mm: Floats) -> Floats:
     return np.full(axial.shape, ratio)
 
 
-def side_forces(
+def forces_by_law(
     cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
-) -> TurnForces:
-    """(k,) of each cut the most over a turn of all models, at any lean of the edges that is usual."""
+) -> tuple[TurnForces, ...]:
+    """(k,) of each cut the most over a turn by each of the models, at any lean of the edges that is usual."""
     ratio = edge_ratio(cutter, axial_mm=axial_mm)
     low, high = (HELIX_LOW_RAD, HELIX_HIGH_RAD) if cutter.kind == "end mill" else (0.0, 0.0)
-    found = [
+    return tuple(
         turn_forces_n(
             model=model, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm,
             diameter_mm=cutter.diameter_mm, teeth_count=max(cutter.flutes_count, 1), runout_mm=RUNOUT_MM,
             helix_low_rad=low, helix_high_rad=high, edge_ratio=ratio,
         )
         for model in models
-    ]  # fmt: skip
+    )  # fmt: skip
+
+
+def side_forces(
+    cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
+) -> TurnForces:
+    """(k,) of each cut the most over a turn of all models, at any lean of the edges that is usual."""
+    return most_of(
+        forces_by_law(cutter, models, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm)
+    )  # fmt: skip
+
+
+def most_of(found: tuple[TurnForces, ...]) -> TurnForces:
+    """The larger of all, cut by cut."""
     most = found[0]
     for other in found[1:]:
         most = most.or_more(other)
     return most
+
+
+def side_means(
+    cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
+) -> TurnMeans:
+    """(k,) of each cut the means over a turn, of each the larger of all models."""
+    ratio = edge_ratio(cutter, axial_mm=axial_mm)
+    found = [
+        turn_means_n(
+            model=model, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm,
+            diameter_mm=cutter.diameter_mm, teeth_count=max(cutter.flutes_count, 1), edge_ratio=ratio,
+        )
+        for model in models
+    ]  # fmt: skip
+    names = TurnMeans.__struct_fields__
+    return TurnMeans(**{n: np.max([getattr(one, n) for one in found], axis=0) for n in names})

@@ -43,19 +43,24 @@ class EdgeModel(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class TurnForces(msgspec.Struct, frozen=True, kw_only=True):
-    """Of k cuts (k,) N: most over a turn of the tangential sum, of the force across and of that along the axis.
-
-    mean_n: the tangential sum's mean over a turn.
-    """
+    """Of k cuts (k,) N: most over a turn of the tangential and the radial sum, of the force across, and along."""
 
     tangential_n: Floats
+    radial_n: Floats
     across_n: Floats
     axial_n: Floats
-    mean_n: Floats
 
     def or_more(self, other: TurnForces) -> TurnForces:
         """The larger of both, cut by cut."""
         return TurnForces(**{n: np.maximum(getattr(self, n), getattr(other, n)) for n in self.__struct_fields__})
+
+
+class TurnMeans(msgspec.Struct, frozen=True, kw_only=True):
+    """Of k cuts (k,) N: means over a turn of the tangential sum, the radial one, and that along the axis."""
+
+    tangential_n: Floats
+    radial_n: Floats
+    axial_n: Floats
 
 
 def linear_edge_model(coefficients: EdgeCoefficients) -> EdgeModel:
@@ -110,7 +115,7 @@ def turn_forces_n(
     *, model: EdgeModel, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats, diameter_mm: float,
     teeth_count: int, runout_mm: float, helix_low_rad: float, helix_high_rad: float, edge_ratio: Floats,
 ) -> TurnForces:  # fmt: skip
-    """Most and mean forces over a turn, of many cuts.
+    """Most forces over a turn, of many cuts.
 
     Formula:  F = B q(h): B edges_in_cut_mm at a_e + e times the length of edge for each of its depth, h
               peak_chips_mm, at least 1 micrometre, q the law of the edge; across sqrt(q_t^2 + q_r^2). As q never
@@ -139,16 +144,39 @@ def turn_forces_n(
     )  # fmt: skip
     chip = np.maximum(chip, THINNEST_CHIP_MM)
     tangential, radial = model.tangential.at_n_per_mm(chip), model.radial.at_n_per_mm(chip)
+    return TurnForces(
+        tangential_n=edges * tangential, radial_n=edges * radial, across_n=edges * np.hypot(tangential, radial),
+        axial_n=edges * model.axial.at_n_per_mm(chip),
+    )  # fmt: skip
+
+
+def turn_means_n(
+    *, model: EdgeModel, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats, diameter_mm: float,
+    teeth_count: int, edge_ratio: Floats,
+) -> TurnMeans:  # fmt: skip
+    """Mean forces over a turn, of many cuts; the helix and the run-out only spread them over it.
+
+    Formula:  F = z a_p theta q(h_m) / (2 pi) times the length of edge for each of its depth, h_m = 2 f_z a_e / (D
+              theta)
+    Args:     model: laws of the edge.   axial_mm: (k,) a_p, >= 0.   radial_mm: (k,) a_e, taken as at most D.
+              tooth_feed_mm: (k,) f_z, > 0.   diameter_mm: D, > 0.   teeth_count: z, >= 1.   edge_ratio: (k,) length of
+              edge for each of depth.
+    Returns:  N, TurnMeans of (k,) each, >= 0; 0 where a_p or a_e is 0.
+    Raises:   OutOfRange when diameter or teeth leave their bounds.
+    Valid:    the mean itself of a law that is a straight line in h, on an edge along the axis; of one that bends down,
+              and of edges laid back, no less than the mean. It never falls with a_p, a_e or f_z.
+    Source:   linear_edge_forces, from memory; material_group_table p. 558, seen directly; chip_geometry.
+              Departs: nothing.
+    Checked:  tests/laws/test_turning.py, tests/published/test_linear_edge_forces.py
+    """
+    above_zero(diameter_mm=diameter_mm, teeth_count=teeth_count)
     theta = arcs_rad(radial_mm=radial_mm, diameter_mm=diameter_mm)
     wide = np.clip(radial_mm, 0.0, diameter_mm)
-    mean_chip = np.divide(
-        2.0 * tooth_feed_mm * wide, diameter_mm * theta, out=np.zeros(np.shape(theta)), where=theta > 0.0
-    )  # fmt: skip
+    chip = np.divide(2.0 * tooth_feed_mm * wide, diameter_mm * theta, out=np.zeros(np.shape(theta)), where=theta > 0.0)
     in_cut = teeth_count * axial_mm * edge_ratio * theta / (2.0 * math.pi)
-    return TurnForces(
-        tangential_n=edges * tangential, across_n=edges * np.hypot(tangential, radial),
-        axial_n=edges * model.axial.at_n_per_mm(chip),
-        mean_n=np.minimum(in_cut * model.tangential.at_n_per_mm(mean_chip), edges * tangential),
+    return TurnMeans(
+        tangential_n=in_cut * model.tangential.at_n_per_mm(chip), radial_n=in_cut * model.radial.at_n_per_mm(chip),
+        axial_n=in_cut * model.axial.at_n_per_mm(chip),
     )  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from proveout.model.proof import Proof
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions, proof_cautions
 from proveout.sheets.proofs_html import BARS, proof_html, proof_list
+from proveout.sheets.rounds_html import rounds_html
 from proveout.sheets.route_html import lengths_html, proof_address, station_title, with_route
 
 router = APIRouter()
@@ -46,7 +47,7 @@ def proofs(request: Request, address: str, station: str = "", verdict: str = "")
         request, "proofs.html", title=f"Proofs - {place.plan.part.number}", place=place, base=base, groups=groups,
         cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings), how=BARS,
         lengths=ready(lengths_html(writer)), stations=[*names, (WHOLE, "the whole part")], verdicts=VERDICTS,
-        station=station, verdict=verdict,
+        station=station, verdict=verdict, tightened="" if station or verdict else ready(rounds_html(writer)),
     )  # fmt: skip
 
 

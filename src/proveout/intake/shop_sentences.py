@@ -225,6 +225,8 @@ def _vise(vise: Vise) -> str:
     rating = "unknown" if vise.rating_n is None else f"{plain(vise.rating_n / 1000.0)} kN"
     torque = "" if vise.torque_n_mm is None else f" at {plain(vise.torque_n_mm / N_MM_PER_N_M)} N m"
     torque += ", closed by hand without a torque wrench" if vise.is_hand_tight else ""
+    asked = vise.grip_reserve_ratio
+    torque += f", its grip to bear {plain(asked)} times the cutting force" if asked > 1.0 else ""
     stands = ""
     if vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None:
         stands = (

@@ -29,6 +29,11 @@ CLOSING = (
         stem="closed_by", text="a torque wrench, or by hand: then the force may lie 0.4 of itself off, either way",
         kind="choice", choices=CLOSED_BY, default=CLOSED_BY[0], quiet=True,
     ),
+    Word(
+        stem="grip_reserve", text="how many times the cutting force its grip must bear, at the worst end of force, "
+        "friction, jaw force and patch; without it once", measure="ratio", low=1.0, high=10.0,
+        field="grip_reserve_ratio", default=1.0, quiet=True,
+    ),
 )  # fmt: skip
 HAND_SPREAD_RATIO = 0.4
 """Common practice, no source: so much more or less a hand presses that has no torque wrench."""

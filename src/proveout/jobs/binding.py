@@ -22,7 +22,7 @@ from proveout.model.pace import (
     TORQUE,
 )
 from proveout.model.plan import PassLimit, Round
-from proveout.model.shop import Cutter, Machine
+from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, Pass
 
 SAME_RATIO = 1e-6
@@ -39,14 +39,16 @@ Asked = Mapping[tuple[str, str], str]
 def pass_limits(
     *, passes: tuple[Pass, ...], clampings: tuple[Clamping, ...], machines: tuple[Machine, ...],
     cutters: tuple[Cutter, ...], rounds: tuple[Round, ...], loads: tuple[PassLoad, ...],
-    reserves: Mapping[str, float], lack: str,
+    reserves: Mapping[str, float], lack: str, vises: tuple[Vise, ...] = (),
 ) -> tuple[PassLimit, ...]:  # fmt: skip
     """What binds each pass; a limit that the rounds tightened is told by the proof that last asked for it.
 
     reserves: of the grip, by pass.   lack: why the shop's figures are not for this metal, empty when they are: then
-    nothing is told of power and grip.
+    nothing is told of power and grip.   vises: with what their owner asks of the grip.
     """
     by_cutter, by_machine = {c.id: c for c in cutters}, {m.id: m for m in machines}
+    asked_of = {vise.id: vise.grip_reserve_ratio for vise in vises}
+    reserve_of = {c.id: asked_of.get(c.vise_id, 1.0) for c in clampings}
     machine_of = {c.id: by_machine[c.machine_id] for c in clampings}
     by_load = {x.pass_id: x for x in loads}
     asked = {
@@ -66,6 +68,7 @@ def pass_limits(
                 depth_by=_depth_by(one, deep, asked),
                 power_ratio=None if power is None else round(power, 4),
                 reserve_ratio=None if lack else reserves.get(one.id),
+                reserve_asked_ratio=reserve_of[one.clamping_id],
             )
         )  # fmt: skip
     return tuple(found)

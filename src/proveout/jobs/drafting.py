@@ -159,9 +159,10 @@ def draft_of_answers(answers: Mapping[str, str]) -> str:
 def shop_in_words(file: Path) -> list[str]:
     """What a shop file was understood to mean, a sentence a line."""
     from proveout.intake.shop_file import read_shop
-    from proveout.intake.shop_sentences import check_words
+    from proveout.jobs.shop_words import shop_words
 
-    return check_words(read_shop(file))
+    words = shop_words(read_shop(file))
+    return [*words.understood, *words.assumed, *words.unknown]
 
 
 def schema_text(kind: Literal["plan", "job", "shop"]) -> str:

@@ -94,6 +94,7 @@ def _modules() -> tuple[ModuleType, ...]:
         engaged_length,
         feed_marks,
         force_bound,
+        handbook_drill,
         power,
         scallop,
         shear_plane_drill,
@@ -117,8 +118,9 @@ def _modules() -> tuple[ModuleType, ...]:
     return (
         chip_thickness, deflection, drilling, engaged_length, feed_marks, force_bound, power, scallop,
         shear_plane_drill, specific_force, speeds, tapping, thread_limits, thread_strength, threads, tool_life,
-        unit_power, clamp_force, limits, deviations, coat, mass, distribution, move_time, cutting_stock, strip,
-        stability, acceptance, capability, constants, deciding, drift, order_quantity, learning, hour_rate, attending,
+        unit_power, handbook_drill, clamp_force, limits, deviations, coat, mass, distribution, move_time,
+        cutting_stock, strip, stability, acceptance, capability, constants, deciding, drift, order_quantity, learning,
+        hour_rate, attending,
     )  # fmt: skip
 
 

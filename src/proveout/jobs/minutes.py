@@ -64,7 +64,8 @@ def strip_of(plan: Plan, shop: Shop) -> Strip:
 def nearest_limits(plan: Plan) -> dict[str, Weak]:
     """By pass id, of all that the plan says of a pass, that with the least margin.
 
-    Formula:  margin = 1 - share of the spindle's power; reserve of the grip - 1; margin of each proof that names it
+    Formula:  margin = 1 - share of the spindle's power; reserve of the grip over what is asked of it, less 1; margin of
+              each proof that names it
     """
     found: dict[str, list[tuple[float, str, int | None]]] = {one.id: [] for one in plan.passes}
     not_shown = dict.fromkeys(found, 0)
@@ -73,7 +74,7 @@ def nearest_limits(plan: Plan) -> dict[str, Weak]:
         if limit.power_ratio is not None:
             own.append((1.0 - limit.power_ratio, POWER, None))
         if limit.reserve_ratio is not None:
-            own.append((limit.reserve_ratio - 1.0, GRIP, None))
+            own.append((limit.reserve_ratio / limit.reserve_asked_ratio - 1.0, GRIP, None))
     for proof in plan.proofs:
         id = _named(proof, found)
         if id is None:

@@ -31,6 +31,7 @@ from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.coat_way import coat_prices
 from proveout.model.job import Job
 from proveout.model.loading import Sister
+from proveout.model.loads import Loads
 from proveout.model.part_summary import PartSummary
 from proveout.model.plan import SCHEMA_VERSION, FirstLook, Plan
 from proveout.model.proof import Proof, is_ready, weakest_first
@@ -46,7 +47,7 @@ from proveout.sheets.picture import ClampingDrawings
 class Planned:
     """A plan with what its papers need beside it: by clamping the drawings of the work, and the part's own.
 
-    programs: their texts by file name.
+    programs: their texts by file name.   loads: of every move; empty where the figures of the metal are not known.
     """
 
     plan: Plan
@@ -56,6 +57,7 @@ class Planned:
     drawings: dict[str, ClampingDrawings]
     part_views: PartViews | None
     programs: dict[str, str]
+    loads: Loads
 
 
 def plan_job(
@@ -186,9 +188,10 @@ def plan_job(
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value, pmi=design.notes,
             bench=rest.bench, packing=rest.packing, due=job.order.due, finish_orders=rest.finish_orders,
             purchases=rest.purchases, is_of_order=request.is_of_order,
+            pass_pushes=() if lack else cut.loads.pushes,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
-                loads=cut.loads.passes, reserves=cut.reserves, lack=lack,
+                loads=cut.loads.passes, reserves=cut.reserves, lack=lack, vises=shop.vises,
             ),
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
@@ -198,7 +201,7 @@ def plan_job(
     return Planned(
         plan=plan, read=read, target=target, drawings=drawings, part_views=part_views,
         moves=msgspec.structs.replace(cut.passes, moves={**cut.passes.moves, **formed.moves}),
-        programs={**programs.texts, **together.texts, **formed.texts},
+        programs={**programs.texts, **together.texts, **formed.texts}, loads=Loads(passes=()) if lack else cut.loads,
     )  # fmt: skip
 
 

@@ -30,6 +30,7 @@ KNOWN: tuple[tuple[str, Kind, str], ...] = (
     ("purchases.csv", "tables and lists", "what to buy"),
     ("lists.xlsx", "tables and lists", "bars, purchases and edges in a workbook"),
     ("cost-curve.csv", "tables and lists", "the cost of a piece by quantity"),
+    ("loads.csv", "tables and lists", "what every move asks of cutter and spindle"),
     ("inspection.csv", "tables and lists", "every size with limits, gauge and checks"),
     ("inspection.xlsx", "tables and lists", "the same, with a page to type readings into"),
     ("dates.ics", "tables and lists", "the days that are written, for a calendar"),

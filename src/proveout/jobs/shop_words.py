@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import msgspec
 
 from proveout.intake.shop_sentences import understood, unknown
+from proveout.jobs.pressure import pressure_words
 from proveout.model.shop import Shop
 
 
@@ -22,7 +23,7 @@ class ShopWords:
 
 def shop_words(shop: Shop) -> ShopWords:
     """Everything that `check-shop` says, in its three parts."""
-    return ShopWords(tuple(understood(shop)), shop.assumed, tuple(unknown(shop)))
+    return ShopWords((*understood(shop), *pressure_words(shop)), shop.assumed, tuple(unknown(shop)))
 
 
 LISTS = {

@@ -21,7 +21,7 @@ def vises_as_bodies(vises: tuple[Vise, ...]) -> tuple[Vise, ...]:
     return tuple(
         msgspec.structs.replace(
             vise, preload_n=None, rating_n=None, torque_n_mm=None, is_hand_tight=False, chart_torques_n_mm=(),
-            chart_forces_n=(),
+            chart_forces_n=(), grip_reserve_ratio=1.0,
         )
         for vise in vises
     )  # fmt: skip

@@ -43,7 +43,7 @@ from proveout.quantities.errors import BadInput
 
 TRY, DIFFERENCES = "try.json", "differences.json"
 ID_SIGNS = 12
-OF_GRIP = ("torque_n_m", "preload", "rating", "chart_", "closed_by", "friction")
+OF_GRIP = ("torque_n_m", "preload", "rating", "chart_", "closed_by", "friction", "grip_reserve")
 
 
 class TryFile(msgspec.Struct, frozen=True, kw_only=True):

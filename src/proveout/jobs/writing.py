@@ -49,6 +49,7 @@ def write_part(
     """Everything of one part into a folder that may not exist yet.   schedule: of its order, None without one."""
     from proveout.sheets.curve_csv import curve_csv
     from proveout.sheets.dates_ics import part_dates
+    from proveout.sheets.loads_csv import loads_csv
     from proveout.sheets.papers import papers_pdf
     from proveout.sheets.plan_html import plan_html
 
@@ -59,6 +60,9 @@ def write_part(
     for name, content in floor_files(plan, shop=shop, drawings=views).items():
         (folder / name).write_bytes(content)
     (folder / "cost-curve.csv").write_text(curve_csv(plan), encoding="utf-8", newline="")
+    if planned.loads.moves:
+        text = loads_csv(planned.moves, planned.loads)
+        (folder / "loads.csv").write_text(text, encoding="utf-8", newline="")
     if dates := part_dates(plan):
         (folder / "dates.ics").write_bytes(dates)
     mark = fingerprint_of(plan)

@@ -6,6 +6,7 @@ import msgspec
 
 from proveout.model.move_loads import MoveLoads
 from proveout.model.shop import Noun
+from proveout.model.turn_push import PassPush, TurnPush
 
 
 class PassLoad(Noun, frozen=True, kw_only=True):
@@ -35,8 +36,11 @@ class PassLoad(Noun, frozen=True, kw_only=True):
 class Loads(msgspec.Struct, frozen=True, kw_only=True):
     """Bounds of every pass, and of the moves of every pass where the replay measured them (empty where it did not).
 
-    A pass is the envelope of its moves.
+    A pass is the envelope of its moves.  turns: of the same moves, over a turn of the cutter.  pushes: the hardest of
+    them, of every pass.
     """
 
     passes: tuple[PassLoad, ...]
     moves: tuple[MoveLoads, ...] = ()
+    turns: tuple[TurnPush, ...] = ()
+    pushes: tuple[PassPush, ...] = ()

@@ -24,6 +24,7 @@ from proveout.model.sawing import BarPattern, LengthStep, SawnBars
 from proveout.model.shop import Machine, Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
+from proveout.model.turn_push import PassPush
 from proveout.model.turned import Turned
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
@@ -323,7 +324,7 @@ class PassLimit(Noun, frozen=True, kw_only=True):
 
     power_ratio: share of the spindle's power at the motor that its hardest move may ask; None where the figures of the
     metal are not known.  reserve_ratio: how many times its force could grow before the grip gives way, at the worst
-    end; None where nobody knows the grip.
+    end; None where nobody knows the grip.  reserve_asked_ratio: how many times it must bear it.
     """
 
     pass_id: str
@@ -332,6 +333,7 @@ class PassLimit(Noun, frozen=True, kw_only=True):
     depth_by: str
     power_ratio: float | None = None
     reserve_ratio: float | None = None
+    reserve_asked_ratio: float = 1.0
 
 
 class CutterUse(Noun, frozen=True, kw_only=True):
@@ -398,7 +400,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     loading: wrong loads of every clamping and what tells them.
     table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
-    pass_limits: what binds each pass, in the passes' order.
+    pass_limits: what binds each pass, in the passes' order.   pass_pushes: what each pushes with over a turn, in the
+    same order; empty where the figures of the metal are not known.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
     pmi: what became of each size, tolerance and datum that the STEP file writes.
@@ -444,6 +447,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_loads: tuple[TableLoad, ...] = ()
     table_options: tuple[TableOption, ...] = ()
     pass_limits: tuple[PassLimit, ...] = ()
+    pass_pushes: tuple[PassPush, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
     pmi: tuple[PmiNote, ...] = ()

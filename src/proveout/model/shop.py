@@ -119,15 +119,14 @@ class Vise(Noun, frozen=True, kw_only=True):
     nose where it would touch the middle of the fixed jaw's face at the height of the seat, at A = C = 0; None likewise.
     jaw_depth_mm: of a jaw, front to back, with what stands behind it; None: JAW_DEPTH_MM.  bed: None when nobody
     described it.  lift_mm: how far the work rises off its seat as the jaws close; None when nobody measured it.
-    kind_count: how many of this kind stand on a machine, None when nobody said.  more_stand_mm: as
-    stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two
-    moving ones, and it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to
-    the other.  Measures of such a vise are those of its front side.  is_hand_tight: it is closed by hand, without a
-    torque wrench: preload_n then spans what a hand may do, and nobody closes it a little softer.  seat_slope_mm_per_m:
-    how much the seat rises, any way; jaw_slope_mm_per_m: how much the fixed jaw runs off, along X or upright;
-    repeat_mm: how far one piece lies off from load to load, at the stop and at the fixed jaw; None when nobody measured
-    them.  chart_torques_n_mm, chart_forces_n: the points of its maker's torque chart, rising; empty when nobody wrote
-    them.
+    kind_count: how many of this kind stand on a machine, None when nobody said. more_stand_mm: as stands_mm, of each
+    further one. has_middle_jaw: its fixed jaw stands in the middle between two moving ones, and it takes two pieces,
+    each pressed with the whole force; middle_jaw_mm: from one face of that jaw to the other; measures are those of its
+    front side. is_hand_tight: it is closed by hand, without a torque wrench: preload_n then spans what a hand may do,
+    and nobody closes it a little softer. seat_slope_mm_per_m: how much the seat rises, any way; jaw_slope_mm_per_m: how
+    much the fixed jaw runs off, along X or upright; repeat_mm: how far one piece lies off from load to load, at the
+    stop and at the fixed jaw; None when nobody measured them. chart_torques_n_mm, chart_forces_n: points of its maker's
+    torque chart, rising; empty when nobody wrote them. grip_reserve_ratio: times the cutting force its grip must bear.
     """
 
     id: str
@@ -154,6 +153,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     repeat_mm: Fact | None = None
     chart_torques_n_mm: tuple[float, ...] = ()
     chart_forces_n: tuple[float, ...] = ()
+    grip_reserve_ratio: float = 1.0
 
     @property
     def jaw_deep_mm(self) -> float:

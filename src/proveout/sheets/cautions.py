@@ -18,6 +18,7 @@ GRIP = (
 LOADS = "Loads are estimates (thirty percent off or worse) from published constants, not measured on your machine."
 PROVE = "Prove out with the door shut, rapids and feed turned down, and at a shallow depth."
 SPEED = "Never run a cutter faster than the lower of the limits of cutter and holder."
+SLENDER = "A small, long cutter can break at a fraction of the load reckoned, by run-out and by chips cut again."
 NO_RESPONSE = "No natural frequency was measured: whether a cut sings is unknown. Stop at the first sign of chatter."
 SOME_RESPONSES = (
     "Where no natural frequency was measured, whether a cut sings is unknown; where one was, it stands for that "
@@ -47,7 +48,7 @@ OF_STATION: dict[str, tuple[str, ...]] = {
     "inspection": (THREADS,), "packing": (SHARP, HEAVY),
 }  # fmt: skip
 OF_PROOF: dict[str, tuple[str, ...]] = {
-    "holding": (HOLDING, GRIP), "loads": (LOADS, SPEED, PROVE), "turning_over": (HOLDING,), "bars": (SAWING,),
+    "holding": (HOLDING, GRIP), "loads": (LOADS, SPEED, SLENDER, PROVE), "turning_over": (HOLDING,), "bars": (SAWING,),
     "removal_check": (PROVE,), "program_check": (PROVE,), "finishing": (COAT, THREADS), "sending": (COAT,),
 }  # fmt: skip
 

@@ -17,8 +17,8 @@ FULL, LIMIT_AT = 204.0, 140.0  # units of a bar's picture: its length, and its l
 MOST_RATIO = FULL / LIMIT_AT - 0.02
 SAME = "The same numbers as a table"
 NO_MOVES = (
-    "Loads of single moves are not kept with a plan: what stands here is the hardest move of each pass. The move that "
-    "decides a proof stands on the page of that proof."
+    "What stands here is the hardest move of each pass; loads.csv, among the files of the plan, has every move. The "
+    "move that decides a proof stands on the page of that proof."
 )
 
 
@@ -116,9 +116,11 @@ def _minutes(writer: Writer) -> str:
 
 
 def _loads(writer: Writer) -> str:
-    """Power asked and grip left of each pass, on limit lines."""
+    """Power asked and grip left of each pass, on limit lines, and the push across, all to the hardest of it."""
     plan, ink = writer.plan, writer.ink
     limits = {one.pass_id: i for i, one in enumerate(plan.pass_limits)}
+    pushes = {one.pass_id: i for i, one in enumerate(plan.pass_pushes)}
+    hardest = max((one.tangential_n for one in plan.pass_pushes), default=0.0)
     made = []
     for index, clamping in enumerate(plan.clampings):
         rows = []
@@ -132,13 +134,26 @@ def _loads(writer: Writer) -> str:
                 power_bar = bar(one.power_ratio, limit=True)
             if one is not None and one.reserve_ratio is not None:
                 reserve = ink.number("plan", "pass_limits", at or 0, "reserve_ratio", digits=2)
-                reserve_bar = bar(1.0 / one.reserve_ratio if one.reserve_ratio > 0.0 else MOST_RATIO, limit=True)
-            rows.append([_pass_name(writer, place), power_bar, power, reserve_bar, reserve])
+                has = one.reserve_ratio
+                reserve_bar = bar(one.reserve_asked_ratio / has if has > 0.0 else MOST_RATIO, limit=True)
+            push = pushes.get(plan.passes[place].id)
+            told = ["", NOT_SHOWN, NOT_SHOWN]
+            if push is not None:
+                own = plan.pass_pushes[push].tangential_n
+                told = [bar(own / hardest if hardest > 0.0 else 0.0, limit=False)]
+                told += [
+                    ink.number("plan", "pass_pushes", push, field, digits=0)
+                    for field in ("tangential_n", "mean_tangential_n")
+                ]
+            rows.append([_pass_name(writer, place), power_bar, power, reserve_bar, reserve, *told])
         caption = (
             f"{writer.op(index)}, in working order, the hardest move of each pass; the upright stroke is the limit"
         )
-        head = ["pass", "power towards its limit", "of it", "force towards the grip", "could grow, times"]
-        made.append(_bar_table(caption, head, rows, {1, 3}) if rows else "")
+        head = [
+            "pass", "power towards its limit", "of it", "force towards the grip", "could grow, times",
+            "push round, to the hardest of all", "peak of a turn, N", "mean of a turn, N",
+        ]  # fmt: skip
+        made.append(_bar_table(caption, head, rows, {1, 3, 5}) if rows else "")
     inner = "".join(made)
     return (inner + h.text("p", NO_MOVES)) if inner else h.text("p", "No pass is planned.")
 

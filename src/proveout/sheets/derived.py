@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from proveout.geometry.boxes import box_corners
@@ -101,12 +102,19 @@ class EdgeSheet(Noun, frozen=True, kw_only=True):
     left_s: tuple[float | None, ...]
 
 
+class RoundSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one round: what its tightening adds to the seconds at feed of a piece."""
+
+    piece_s: float
+
+
 class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
     mm_per_inch: for the shop that reads inches.   lot_area_mm2: to coat of all pieces, by the orders to finishers.
     ways_more: money a piece foreseen of each way of holding beyond that of the way taken; options_more: likewise of
     each way of filling the tables.  None for the one taken, and where none is.
+    rounds: of each but the last; rounds_all: of all together.
     """
 
     holds_count: int
@@ -127,6 +135,8 @@ class Derived(Noun, frozen=True, kw_only=True):
     lot_area_mm2: tuple[float, ...] = ()
     ways_more: tuple[float | None, ...] = ()
     options_more: tuple[float | None, ...] = ()
+    rounds: tuple[RoundSheet, ...] = ()
+    rounds_all: RoundSheet = RoundSheet(piece_s=0.0)
 
 
 def mark_of(proof: Proof) -> Mark:
@@ -303,4 +313,8 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
             [way.is_chosen for way in plan.ways],
         ),
         options_more=_beyond([one.each for one in plan.table_options], [not one.why_not for one in plan.table_options]),
+        rounds=tuple(
+            RoundSheet(piece_s=after.piece_s - before.piece_s) for before, after in itertools.pairwise(plan.rounds)
+        ),
+        rounds_all=RoundSheet(piece_s=plan.rounds[-1].piece_s - plan.rounds[0].piece_s if plan.rounds else 0.0),
     )

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from proveout.sheets import html_parts as h
 from proveout.sheets.limit_cells import limit_cells
+from proveout.sheets.pushes_html import pushes_html
 from proveout.sheets.writer import UPRIGHT, Writer
 
 
 def passes_html(writer: Writer, index: int) -> str:
-    """One row for like passes: where, cutter, what binds speed, feed and depth, minutes.   index: of the clamping."""
+    """One row for like passes: where, cutter, what binds speed, feed and depth, minutes; then what they push with.
+
+    index: of the clamping.
+    """
     plan, ink = writer.plan, writer.ink
     clamping = plan.clampings[index]
     cycle = "-"
@@ -23,4 +27,5 @@ def passes_html(writer: Writer, index: int) -> str:
         binds = limit_cells(writer, like.places)
         rows.append([one.kind, where, cutter, *binds, writer.row_minutes(clamping.id, number)])
     heads = ["pass", "where", "cutter", "speed bound by", "feed bound by", "depth bound by", "min:s"]
-    return h.table(f"Passes in working order, whole cycle {cycle}", heads, rows, numeric={6})
+    table = h.table(f"Passes in working order, whole cycle {cycle}", heads, rows, numeric={6})
+    return table + pushes_html(writer, index)

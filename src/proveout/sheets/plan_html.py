@@ -24,6 +24,7 @@ from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.places_html import places_html
 from proveout.sheets.proofs_html import proofs_html
 from proveout.sheets.reach_html import reach_html
+from proveout.sheets.rounds_html import rounds_html
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.turned_html import turned_html
 from proveout.sheets.verdict_html import minutes_words, verdict_html
@@ -53,6 +54,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("concerns", "Concerns for the designer", _concerns(writer)),
         ("proofs", "Proofs, weakest first", proofs_html(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
+        ("tightened", "What was tightened, and what it cost", rounds_html(writer)),
         ("next", "From one operation to the next", turned_html(writer)),
         ("places", "What lies in each place", places_html(writer)),
         ("test-cuts", TEST_CUTS, trials_html(writer)),

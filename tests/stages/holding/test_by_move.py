@@ -140,6 +140,31 @@ def test_the_smallest_edit_that_would_help_is_told() -> None:
     assert (near.tighten.quantity, near.tighten.bound) == ("axial_ratio", 0.44)
 
 
+def test_the_owner_may_ask_more_of_a_grip_and_is_refused_with_less() -> None:
+    """Worked. Four times the push of above has a reserve of 4.5063 / 4 = 1.1266: enough once, not for 1.5 times.
+
+    0.75 of its force then, or 15 1.5 / 1.1266 = 19.97 kN: 60 19.97 / 15 = 79.9 N m, 26.7 kN at most.
+    """
+    four = (one_way(triple(4.0 * np.array(PUSH)), AT),)
+    heavy = msgspec.structs.replace(LOAD, plane_n=9000.0)
+    once = proof(held(heavy, work=BLOCK, moves=four), "grip")
+    assert (once.verdict, once.limit) == ("holds", 1.0)
+    assert once.found_low == pytest.approx(1.1266, abs=1e-3)
+    # the force needed at each jaw is told with it
+    assert once.basis.inputs["jaw force needed, at least"].nominal == pytest.approx(15_000.0 / 1.1266, rel=1e-3)
+    careful = msgspec.structs.replace(VISE, grip_reserve_ratio=1.5)
+    asked = proof(held(heavy, vise=careful, work=BLOCK, moves=four), "grip")
+    assert (asked.verdict, asked.limit, asked.blocks_release) == ("not shown", 1.5, True)
+    assert asked.found_low == once.found_low
+    assert asked.basis.inputs["jaw force needed, at least"].nominal == pytest.approx(19_972.0, rel=1e-3)
+    assert "Cut it with 75 % of its force" in asked.remedy
+    assert "close the vise with 80 N m, to press with at least 20.0 kN" in asked.remedy
+    assert asked.tighten is not None
+    assert once.tighten is None
+    most = msgspec.structs.replace(VISE, grip_reserve_ratio=9.0)
+    assert proof(held(heavy, vise=most, work=BLOCK, moves=four), "grip").verdict == "fails"
+
+
 def pushed_hard(**changed: Any) -> str:
     """What is said of five times the push of above, which asks for 16.65 to 22.2 kN."""
     heavy = msgspec.structs.replace(LOAD, plane_n=9000.0)

@@ -352,6 +352,9 @@ def test_a_test_cut_goes_as_deep_as_the_grip_on_its_scrap_bears() -> None:
     assert weaker.depths_mm[-1] < own.depths_mm[-1]
     assert tall.depths_mm[-1] < own.depths_mm[-1]
     assert min(weaker.reserve_low, tall.reserve_low) >= 1.0
+    (careful,) = decided(vise=msgspec.structs.replace(VISE, grip_reserve_ratio=1.8)).value
+    assert careful.depths_mm[-1] < own.depths_mm[-1]
+    assert careful.reserve_low >= 1.8
 
 
 def test_a_pass_that_pushes_hardest_where_it_is_narrow_is_judged_as_wide_as_it_is_planned() -> None:

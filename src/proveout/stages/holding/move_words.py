@@ -84,11 +84,13 @@ def edit_words(found: MoveHold, reserve_ratio: float, grip: Grip, room: Room) ->
     reserve_ratio: of the pass, by the better of its bounds.  room: what every cut of the clamping leaves the jaws.
     """
     lighter = f"{move_words(found.moved)} of {found.hold.pass_id}: there the work {found.way}"
-    share = math.floor(100.0 * min(1.0, reserve_ratio))
-    return f"{lighter}. Cut it with {share} % of its force, or {_harder_words(reserve_ratio, grip, room)}"
+    part = reserve_ratio / grip.vise.grip_reserve_ratio
+    share = math.floor(100.0 * min(1.0, part))
+    return f"{lighter}. Cut it with {share} % of its force, or {_harder_words(part, grip, room)}"
 
 
 def _harder_words(reserve_ratio: float, grip: Grip, room: Room) -> str:
+    """How hard the vise, if it may.   reserve_ratio: there is, as a share of what is asked for."""
     force, rating = grip.force_n, grip.vise.rating_n
     if force is None:
         return "supply what is missing"

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 
-from proveout.cutting.easing import RESERVE_LIMIT, beside_the_first, least_steps, tighten_cut
+from proveout.cutting.easing import beside_the_first, least_steps, tighten_cut
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
@@ -138,7 +140,10 @@ def grip_proofs(
     room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n)
     missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
     ranked = sorted(found, key=lambda p: (p.hold.reserve_low, p.load.pass_id))
-    steps = least_steps([tighten_cut(p.eased, p.hold.reserve_low, *kinds[p.load.pass_id], limits) for p in ranked])
+    asked = grip.vise.grip_reserve_ratio
+    steps = least_steps([
+        tighten_cut(p.eased, p.hold.reserve_low / asked, *kinds[p.load.pass_id], limits) for p in ranked
+    ])  # fmt: skip
     name = f"{STAGE}:{grip.clamping.id}:grip"
     first = steps[0] if steps else None
     proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first, room)]
@@ -168,10 +173,13 @@ def _grip_proof(
         at = MoveAt(pass_id=worst.load.pass_id, row=move.moved.row)
     if jaws.friction_ratio is not None:
         inputs["mu, friction"] = jaws.friction_ratio
+    if worst is not None and grip.force_n is not None and worst.hold.reserve_low > 0.0:
+        least_n = math.ceil(grip.force_n.low * grip.vise.grip_reserve_ratio / worst.hold.reserve_low)
+        inputs["jaw force needed, at least"] = exact_fact(float(least_n), "N", "elastic_grip_bound", "assumed")
     return prove(
         id=name, stage=STAGE, subject=subject, claim="the grip keeps the work at its hardest pass", sense="at least",
         found_low=worst.hold.reserve_low if worst else None, found_high=worst.hold.reserve_high if worst else None,
-        limit=RESERVE_LIMIT, unit="times the cutting force", blocks_release=True,
+        limit=grip.vise.grip_reserve_ratio, unit="times the cutting force", blocks_release=True,
         basis=Basis(formula=formula, source="elastic_grip_bound", inputs=inputs, move=at),
         decides=missing
         or (

@@ -17,10 +17,11 @@ from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words
 from proveout.stages.holding.remedies import PRELOAD_FLOOR, STEP
 
+WALLS = "nor is a wall before a hollow that a jaw bends in by itself: look there, and measure the first piece let go"
 FORMULA = (
     "P_cr = pi^2 E I / g^2 of a strip with free ends, I = w t^3 / 12; found: P_cr / P. t, least of finished and sawn "
     "thickness, w, the patch along the jaws, counted as a full plate: pockets and holes weaken it and are not in it; a "
-    "push off the middle of the section is not either"
+    f"push off the middle of the section is not either; {WALLS}"
 )
 
 
@@ -31,7 +32,7 @@ LEFT_FORMULA = (
     "the least P with E I(y) w'' + P w = 0 and w = 0 at both jaws; found: P / jaw force. I(y) of what is left {when}, "
     "of the weakest stretch as long as the patch at every place, each piece of metal that reaches between seat and jaw "
     "tops bending for itself; at the best end of the whole length, all pieces bending as one. A push off the middle of "
-    "a section is not in it"
+    f"a section is not in it; {WALLS}"
 )
 
 

@@ -32,6 +32,7 @@ from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
 from proveout.stages.loads.milling import MilledMoves, MillingLoad, milled_moves, milling_load
 from proveout.stages.loads.moves import MovesFound, Site, bored_loads, envelope, is_leaning, milled_loads
 from proveout.stages.loads.proofs import spindle_proofs
+from proveout.stages.loads.pushes import bored_turns, milled_turns, pass_push
 from proveout.stages.loads.sure import sure_edges, sure_thrust
 
 CHIPS_ASKED = 5
@@ -90,7 +91,11 @@ def decide(
         pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients,
         limits=limits or Limits(), found=tuple(found),
     )  # fmt: skip
-    value = Loads(passes=tuple(f.load for f in found), moves=tuple(f.moves.loads for f in found if f.moves is not None))
+    value = Loads(
+        passes=tuple(f.load for f in found), moves=tuple(f.moves.loads for f in found if f.moves is not None),
+        turns=tuple(f.turn for f in found if f.turn is not None),
+        pushes=tuple(f.push for f in found if f.push is not None),
+    )  # fmt: skip
     return Decision(value=value, proofs=(*spindle_proofs(told), *finish_proofs(told, widths_mm or {})))
 
 
@@ -114,25 +119,34 @@ def _pass(
             tangential, share = torque / (size / 2.0), 1.0 / DRILL_WORN_RATIO
         bound = MillingLoad(
             tangential_n=tangential, plane_n=0.0, axial_n=thrust, torque_n_mm=torque, radial_mm=one.radial_mm,
-            axial_mm=one.axial_mm,
+            axial_mm=one.axial_mm, mean_n=(tangential, 0.0, thrust),
         )  # fmt: skip
         whole, share = _whole(one, moves, bound, site, reach_mm=0.0, tall_mm=0.0), min(share, ends.pressure_share)
         if cuts is None:
-            return FoundPass(one=one, load=whole, share=share)
+            return _pushed(FoundPass(one=one, load=whole, share=share), bound, cutter)
         by_move = bored_loads(one, moves, cuts, cutter, site, thrust_n=thrust, torque_n_mm=torque, share=share)
         by_move = _surely(by_move, sure_thrust(one, cuts, cutter, thrust_n=thrust, torque_n_mm=torque, share=share))
-        return FoundPass(one=one, load=envelope(whole, by_move, None, site.clamping), share=share, moves=by_move)
+        load = envelope(whole, by_move, None, site.clamping)
+        turn = bored_turns(by_move, bound)
+        return _pushed(FoundPass(one=one, load=load, share=share, moves=by_move, turn=turn), bound, cutter)
     # a drill and a tap push evenly about their axis, with a couple beside; a mill where its edges are
     bound = milling_load(one, moves, measured, cutter, ends.dull)
     whole = _whole(one, moves, bound, site, reach_mm=diameter / 2.0, tall_mm=bound.axial_mm)
     if cuts is None:
-        return FoundPass(one=one, load=whole, share=ends.share(max(one.tooth_feed_mm, RUNOUT_MM)))
+        found = FoundPass(one=one, load=whole, share=ends.share(max(one.tooth_feed_mm, RUNOUT_MM)))
+        return _pushed(found, bound, cutter)
     milled = milled_moves(one, moves, measured, cuts, bound, cutter, ends.dull)
     share = _share(ends, milled)
     by_move = milled_loads(one, moves, cuts, cutter, site, milled, share=share)
     by_move = _surely(by_move, sure_edges(one, moves, cuts, cutter, site, ends, raw_varies_mm=raw_varies_mm))
     load = envelope(whole, by_move, milled, site.clamping)
-    return FoundPass(one=one, load=load, share=share, moves=by_move, milled=milled)
+    turn = milled_turns(by_move, milled)
+    found = FoundPass(one=one, load=load, share=share, moves=by_move, milled=milled, turn=turn)
+    return _pushed(found, bound, cutter)
+
+
+def _pushed(found: FoundPass, bound: MillingLoad, cutter: Cutter) -> FoundPass:
+    return msgspec.structs.replace(found, push=pass_push(found, bound, cutter))
 
 
 def _surely(found: MovesFound, sure: SureThrust | SureEdges | None) -> MovesFound:

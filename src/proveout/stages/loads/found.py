@@ -12,6 +12,7 @@ from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import MoveAt
 from proveout.model.shop import Cutter, Machine
+from proveout.model.turn_push import PassPush, TurnPush
 from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.stages.loads.milling import MilledMoves
 from proveout.stages.loads.moves import MovesFound
@@ -20,7 +21,8 @@ from proveout.stages.loads.moves import MovesFound
 class FoundPass(msgspec.Struct, frozen=True, kw_only=True):
     """One pass: its bound, and its moves where the replay measured them.
 
-    share: least over greatest force, by the intervals of the coefficients.
+    share: least over greatest force, by the intervals of the coefficients.  turn, push: of its moves and of the pass
+    over a turn of the cutter.
     """
 
     one: Pass
@@ -28,6 +30,8 @@ class FoundPass(msgspec.Struct, frozen=True, kw_only=True):
     share: float
     moves: MovesFound | None = None
     milled: MilledMoves | None = None
+    turn: TurnPush | None = None
+    push: PassPush | None = None
 
 
 def move_at(found: FoundPass, at: int) -> MoveAt | None:

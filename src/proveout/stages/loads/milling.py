@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.cutting.edge_models import NO_MM, RUNOUT_MM, side_forces
+from proveout.cutting.edge_models import NO_MM, RUNOUT_MM, forces_by_law, most_of, side_means
 from proveout.cutting.turning import (
     THINNEST_CHIP_MM,
     EdgeModel,
@@ -25,10 +25,15 @@ Floats = NDArray[np.float64]
 STEEP_RATIO = 0.7
 # a plunge that takes less than this share of the cutter's whole section only brushes past
 DUST_RATIO = 0.005
+MEANS = ("tangential_n", "radial_n", "axial_n")
 
 
 class MillingLoad(Noun, frozen=True, kw_only=True):
-    """Bounds of one pass, N and N mm, and the engagement at which the force across is largest."""
+    """Bounds of one pass, N and N mm, and the engagement at which the force across is largest.
+
+    radial_n: off the wall.  mean_n: of a whole turn, round, off the wall and along the axis.  by_law_n: tangential by
+    each law of the edge, none of a drill or a tap.
+    """
 
     tangential_n: float
     plane_n: float
@@ -36,6 +41,9 @@ class MillingLoad(Noun, frozen=True, kw_only=True):
     torque_n_mm: float
     radial_mm: float
     axial_mm: float
+    radial_n: float = 0.0
+    mean_n: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    by_law_n: tuple[float, ...] = ()
 
 
 class MilledMoves(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,10 +51,14 @@ class MilledMoves(msgspec.Struct, frozen=True, kw_only=True):
 
     engaged_mm: how high above the tip edges can be in the cut.  radial_mm, axial_mm: the engagement at which the force
     across is largest.  chip_low_mm, chip_high_mm: the thickest chip of a turn without run-out, at the narrowest and the
-    widest that the cut can be; 0 where a move plunges.
+    widest that the cut can be; 0 where a move plunges.  mean_n: (3, k) of a whole turn, round, off the wall and along
+    the axis.  by_law_n: (n, k) tangential by each law.
     """
 
     tangential_n: Floats
+    radial_n: Floats
+    mean_n: Floats
+    by_law_n: Floats
     across_n: Floats
     axial_n: Floats
     torque_n_mm: Floats
@@ -69,7 +81,11 @@ def milling_load(
     feed = one.tooth_feed_mm if measured is None else max(one.tooth_feed_mm, measured.tooth_feed_max_mm)
     pairs = engagements_mm(one, measured, cutter)
     axial, radial = (np.array(values) for values in zip(*pairs, strict=True))
-    forces = side_forces(cutter, models, axial_mm=axial, radial_mm=radial, tooth_feed_mm=np.full(len(pairs), feed))
+    engaged = {"axial_mm": axial, "radial_mm": radial, "tooth_feed_mm": np.full(len(pairs), feed)}
+    by_law = forces_by_law(cutter, models, **engaged)
+    forces, means = most_of(by_law), side_means(cutter, models, **engaged)
+    laws = [float(one.tangential_n.max()) for one in by_law]
+    mean = [float(getattr(means, name).max()) for name in MEANS]
     tried = [
         MillingLoad(
             tangential_n=float(forces.tangential_n[i]), plane_n=float(forces.across_n[i]),
@@ -81,8 +97,11 @@ def milling_load(
     if measured is None or measured.plunge_max_mm2 > DUST_RATIO * _disc_mm2(cutter):
         area = _disc_mm2(cutter) if measured is None else measured.plunge_max_mm2
         down = _fastest_plunge_mm(one, moves, cutter, feed)
-        force = float(_plunges_n(cutter, models, area_mm2=np.array([area]), tooth_feed_mm=np.array([down]))[0])
-        radius = cutter.diameter_mm / 2.0
+        ends = _plunges_n(cutter, models, area_mm2=np.array([area]), tooth_feed_mm=np.array([down]))[:, 0]
+        force, radius = float(ends.max()), cutter.diameter_mm / 2.0
+        laws = [max(pair) for pair in zip(laws, ends.tolist(), strict=True)]
+        # end edges never leave the metal: what they push with at most they push with all the time
+        mean = [max(mean[0], force), mean[1], max(mean[2], force)]
         tried.append(
             MillingLoad(
                 tangential_n=force, plane_n=force, axial_n=force, torque_n_mm=force * radius, radial_mm=radius,
@@ -93,7 +112,8 @@ def milling_load(
     return MillingLoad(
         tangential_n=max(t.tangential_n for t in tried), plane_n=worst.plane_n, axial_n=max(t.axial_n for t in tried),
         torque_n_mm=max(t.torque_n_mm for t in tried), radial_mm=worst.radial_mm,
-        axial_mm=max(t.axial_mm for t in tried),
+        axial_mm=max(t.axial_mm for t in tried), radial_n=float(forces.radial_n.max()),
+        mean_n=(mean[0], mean[1], mean[2]), by_law_n=tuple(laws),
     )  # fmt: skip
 
 
@@ -120,13 +140,17 @@ def milled_moves(
     # what cannot be so deep must be wider
     widest = np.minimum(diameter, np.maximum(widest, section / deepest))
     depths, widths = engagements_of_mm(section_mm2=section, axial_most_mm=deepest, radial_most_mm=widest)
-    tried = side_forces(
-        cutter, models, axial_mm=depths, radial_mm=widths, tooth_feed_mm=np.broadcast_to(feed, depths.shape)
-    )
+    engaged = {"axial_mm": depths, "radial_mm": widths, "tooth_feed_mm": np.broadcast_to(feed, depths.shape)}
+    by_law = forces_by_law(cutter, models, **engaged)
+    tried, means = most_of(by_law), side_means(cutter, models, **engaged)
     at, own = tried.across_n.argmax(axis=0), np.arange(len(section))
     lowered = _disc_mm2(cutter) if measured is None else measured.plunge_max_mm2
     down = np.where(np.isnan(cuts.plunge_mm2), lowered, cuts.plunge_mm2)
-    plunge = np.where(down > 0.0, _plunges_n(cutter, models, area_mm2=down, tooth_feed_mm=feed), 0.0)
+    ends = np.where(down > 0.0, _plunges_n(cutter, models, area_mm2=down, tooth_feed_mm=feed), 0.0)
+    plunge = ends.max(axis=0)
+    laws = [np.maximum(one.tangential_n.max(axis=0), end) for one, end in zip(by_law, ends, strict=True)]
+    mean = [getattr(means, name).max(axis=0) for name in MEANS]
+    mean = [np.maximum(mean[0], plunge), mean[1], np.maximum(mean[2], plunge)]
     tangential = np.minimum(np.maximum(tried.tangential_n.max(axis=0), plunge), whole.tangential_n)
     is_plunge = section <= 0.0
 
@@ -136,7 +160,9 @@ def milled_moves(
         )
 
     return MilledMoves(
-        tangential_n=tangential,
+        tangential_n=tangential, radial_n=np.minimum(tried.radial_n.max(axis=0), whole.radial_n),
+        mean_n=np.minimum(mean, np.array(whole.mean_n)[:, None]),
+        by_law_n=np.minimum(laws, np.array(whole.by_law_n)[:, None]),
         across_n=np.minimum(np.maximum(tried.across_n.max(axis=0), plunge), whole.plane_n),
         axial_n=np.minimum(np.maximum(tried.axial_n.max(axis=0), plunge), whole.axial_n),
         torque_n_mm=np.minimum(tangential * diameter / 2.0, whole.torque_n_mm), tooth_feed_mm=feed,
@@ -176,7 +202,7 @@ def _fastest_plunge_mm(one: Pass, moves: Moves, cutter: Cutter, feed_mm: float) 
 
 
 def _plunges_n(cutter: Cutter, models: tuple[EdgeModel, ...], *, area_mm2: Floats, tooth_feed_mm: Floats) -> Floats:
-    """Going down on the end edges, (k,) N.
+    """Going down on the end edges, (n, k) N by each of n models.
 
     Formula: F = n R q_t(h), h = f_z + e at most z f_z; n = min(z, 1 + z sqrt(A / disc)) teeth that cut over
     the whole radius when the plunge meets the area A; the push along the axis and across it are each as large as F,
@@ -185,4 +211,4 @@ def _plunges_n(cutter: Cutter, models: tuple[EdgeModel, ...], *, area_mm2: Float
     teeth_count, radius = max(cutter.flutes_count, 1), cutter.diameter_mm / 2.0
     thickness = np.maximum(THINNEST_CHIP_MM, np.minimum(tooth_feed_mm + RUNOUT_MM, teeth_count * tooth_feed_mm))
     teeth = np.minimum(float(teeth_count), 1.0 + teeth_count * np.sqrt(area_mm2 / _disc_mm2(cutter)))
-    return np.max([teeth * radius * model.tangential.at_n_per_mm(thickness) for model in models], axis=0)
+    return np.array([teeth * radius * model.tangential.at_n_per_mm(thickness) for model in models])

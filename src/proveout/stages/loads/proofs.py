@@ -171,7 +171,7 @@ def _power_inputs(told: Told, worst: FoundPass, machine: Machine) -> dict[str, F
 
 
 def _cut_inputs(told: Told, worst: FoundPass) -> dict[str, Fact]:
-    """What the torque at the edge rests on, that torque, and what of the motor's reaches it."""
+    """What the torque at the edge rests on, by either law and on the mean, and what of the motor's reaches it."""
     load, one = worst.load, worst.one
     least, cutter = load.torque_n_mm * worst.share, told.cutters[one.cutter_id]
     edges = {} if told.coefficients is None else {name: told.coefficients.facts[name] for name in ("K_tc", "K_te")}
@@ -188,8 +188,25 @@ def _cut_inputs(told: Told, worst: FoundPass) -> dict[str, Fact]:
             low=least, nominal=(least + load.torque_n_mm) / 2.0, high=load.torque_n_mm, unit="N mm",
             source="load-bound", strength="assumed",
         ),
+        **_turn_inputs(worst),
         "efficiency": EFFICIENCY,
     }  # fmt: skip
+
+
+def _turn_inputs(worst: FoundPass) -> dict[str, Fact]:
+    """The tangential force by each law side by side, and the means over a turn, at most; told, and not leant on."""
+    push = worst.push
+    if push is None:
+        return {}
+    told = {
+        "F_t by k_c1.1 alone": (push.by_pressure_n, "N"), "F_t by K_tc and K_te alone": (push.by_edges_n, "N"),
+        "F_t, mean over a turn": (push.mean_tangential_n, "N"), "T, mean over a turn": (push.mean_torque_n_mm, "N mm"),
+    }  # fmt: skip
+    return {
+        name: exact_fact(value, unit, "load-bound", "assumed")
+        for name, (value, unit) in told.items()
+        if value is not None
+    }
 
 
 def _table_covers(one: Pass, cutter: Cutter) -> list[Proof]:

@@ -150,10 +150,13 @@ def _trial_in(
         )  # fmt: skip
         return _Laid(depth_mm=depth, run_mm=run, scrap_mm=scrap, margins=tuple(margins))
 
-    cut = next((c for c in map(laid, PARTS) if c.reserve >= RESERVE_LEAST), laid(PARTS[-1]))
-    if cut.reserve < RESERVE_LEAST:
+    asked = max(RESERVE_LEAST, vise.grip_reserve_ratio)
+    cut = next((c for c in map(laid, PARTS) if c.reserve >= asked), laid(PARTS[-1]))
+    if cut.reserve < asked:
         told = math.floor(100.0 * cut.reserve) / 100.0
-        return f"the grip on scrap in {clamping.jaws_id} bears {told:g} of the force of a cut {cut.depth_mm:g} mm deep"
+        more = f", and {asked:g} times is asked of it" if asked > RESERVE_LEAST else ""
+        deep = f"{cut.depth_mm:g} mm deep{more}"
+        return f"the grip on scrap in {clamping.jaws_id} bears {told:g} of the force of a cut {deep}"
     if not all(m.holds for m in cut.margins):
         return f"{clamping.jaws_id} would crush the scrap"
     run, scrap = cut.run_mm, cut.scrap_mm
