@@ -1,10 +1,11 @@
 """Reach against brute force, and dilation of a height map against scipy's.
 
 Triples of a face point, a tilt and a cutter over the demo parts and ten outside parts (PROVEOUT_DATA), more than half
-near a boundary: 200 000 with FULL=1, else a sample. One in twenty is a drill over a hole (reach_drills). The planner's
-answer from a map of 0.1 mm must be that of the whole cutter against every triangle; what lies too near a boundary
-(reach_triples) is left out and counted. Parts are judged in blocks by as many processes as there are cores, each block
-with its own seed, so that how many does not matter.
+near a boundary: 200 000 with FULL=1, else a sample. One in twenty is a drill over a hole (reach_drills), one in fifty
+an undercut cutter under a leaning plane (reach_under). The planner's answer from a map of 0.1 mm must be that of the
+whole cutter against every triangle; what lies too near a boundary (reach_triples) is left out and counted. Parts are
+judged in blocks by as many processes as there are cores, each block with its own seed, so that how many does not
+matter.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ import numpy as np
 import scipy.ndimage
 from reach_drills import compare_drills
 from reach_triples import OVER_MM, PIXEL_MM, Part, Tally, compare
+from reach_under import compare_under
 from yardstick import is_full, line, paired, yardstick_s
 
 from proveout.reach.reaching import widened
@@ -30,8 +32,8 @@ from proveout.solids.step import read_step
 
 TRIPLES, SOME, SEED = 200_000, 1300, 7
 BLOCK = 500
-DRILLS = 20
-"""One in so many is a drill over a hole, where the part has any."""
+DRILLS, UNDER = 20, 50
+"""One in so many is a drill over a hole, an undercut cutter under a leaning plane, where the part has any."""
 OUTSIDE = (
     "cubefactory2/01_02_02-counterplate.step", "cubefactory2/02_02_00-tube_flange.step",
     "e3d-toolchanger/TC-BACK_1.3.step", "e3d-toolchanger/TC-PLATE_v1.2.step", "e3d-toolchanger/TC-DOCK-V6_1.3.step",
@@ -94,6 +96,7 @@ def judged(number: int, block: int, path: Path, count: int) -> tuple[Tally, Tall
     compare_drills(part, np.random.default_rng([SEED, number, block, DRILLS]), count // DRILLS, tally)
     drills = Tally()
     drills.add(tally)
+    compare_under(part, np.random.default_rng([SEED, number, block, UNDER]), count // UNDER, tally)
     compare(part, np.random.default_rng([SEED, number, block]), count - tally.asked, tally)
     return tally, drills, time.process_time() - begin
 
