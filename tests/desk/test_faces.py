@@ -8,6 +8,7 @@ import worked_home
 
 from proveout.jobs.faces import face_rows, told_of_face
 from proveout.model.plan import Plan
+from proveout.model.proof import Basis, prove
 from proveout.quantities.errors import BadInput
 
 
@@ -41,6 +42,20 @@ def test_proofs_of_its_passes_are_told_the_weakest_first() -> None:
     lines = told_of_face(whole, worked_home.shop(), whole.survey.faces[0].face_id)
     verdicts = [one.word for one in lines if one.word in ("holds", "fails", "not shown")]
     assert verdicts == ["not shown", "holds"]
+
+
+def test_a_strike_of_its_pass_is_told_first() -> None:
+    whole = plan()
+    struck = prove(
+        id="removal check:jaws", stage="removal check", subject=f"{whole.passes[1].id}: fixed jaw met 0.50 mm deep",
+        claim="nothing meets a jaw", sense="at most", found_low=1.0, found_high=1.0, limit=0.0, unit="strikes",
+        blocks_release=True, basis=Basis(formula="", source="own-algorithm"),
+    )  # fmt: skip
+    hit = msgspec.structs.replace(whole, proofs=(*whole.proofs, struck))
+    lines = told_of_face(hit, worked_home.shop(), whole.survey.faces[0].face_id)
+    assert "fails" in [one.word for one in lines]
+    other = told_of_face(hit, worked_home.shop(), whole.survey.faces[2].face_id)
+    assert "fails" not in [one.word for one in other]
 
 
 def test_a_face_that_no_pass_names_says_so() -> None:

@@ -14,6 +14,7 @@ from proveout.jobs.minutes import nearest_limits, strip_of, weakest_of
 from proveout.jobs.moments import Moments, display_pitch_mm
 from proveout.jobs.store import Store
 from proveout.jobs.work_scene import stands_of
+from proveout.model.proof import Basis, MoveAt, prove
 from proveout.quantities.errors import BadInput
 from proveout.sheets.minutes_strip import block_words, strip_svg
 
@@ -149,6 +150,21 @@ def test_the_nearest_limit_is_that_with_the_least_margin_and_its_move() -> None:
     weakest = weakest_of(plan)
     assert weakest is not None
     assert (weakest.index, weakest.weak.move) == (1, 1)
+
+
+def test_a_pass_that_strikes_a_jaw_is_the_weakest_at_the_move_that_strikes() -> None:
+    """Its proof begins with the pass and goes on with what is met; one strike over none is a margin of -1."""
+    plan = worked_home.plan()
+    one = plan.passes[2].id
+    struck = prove(
+        id="removal check:jaws", stage="removal check", subject=f"{one}: fixed jaw met 0.50 mm deep at move 7",
+        claim="no cutter, shank or holder meets a jaw or the seat", sense="at most", found_low=1.0, found_high=1.0,
+        limit=0.0, unit="strikes", blocks_release=True,
+        basis=Basis(formula="", source="own-algorithm", move=MoveAt(pass_id=one, row=7)),
+    )  # fmt: skip
+    found = weakest_of(msgspec.structs.replace(plan, proofs=(*plan.proofs, struck)))
+    assert found is not None
+    assert (found.index, found.weak.margin, found.weak.move) == (2, pytest.approx(-1.0), 7)
 
 
 def test_the_strip_is_to_scale_and_needs_no_style_of_its_own() -> None:

@@ -172,7 +172,7 @@ def _proofs(plan: Plan, names: Names, face_id: str) -> list[Told]:
     named = [
         p for p in plan.proofs
         if p.subject == face_id or f" {face_id}" in f" {p.subject}"
-        or any(p.subject == id or p.subject.startswith((f"{id}, ", f"{id} (")) for id in own)
+        or any(p.subject == id or p.subject.startswith((f"{id}, ", f"{id} (", f"{id}: ")) for id in own)
     ]  # fmt: skip
     shown = weakest_first(tuple(named))[:MOST_PROOFS]
     lines = [Told(p.verdict, f"{names.short(p.claim)} ({names.short(p.subject)})") for p in shown]

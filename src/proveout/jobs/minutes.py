@@ -80,11 +80,19 @@ def nearest_limits(plan: Plan) -> dict[str, Weak]:
         if id is None:
             continue
         if proof.margin is not None:
-            move = MOVE.search(proof.subject.removeprefix(id)) or MOVE.search(proof.claim)
-            found[id].append((proof.margin, proof.claim.split(";")[0], None if move is None else int(move[1])))
+            found[id].append((proof.margin, proof.claim.split(";")[0], _move_of(proof, id)))
         if proof.verdict == "not shown":
             not_shown[id] += 1
     return {id: _weak(told, not_shown[id]) for id, told in found.items()}
+
+
+def _move_of(proof: Proof, id: str) -> int | None:
+    """The move of a pass that decides a proof: as it says, else as its words do."""
+    at = proof.basis.move
+    if at is not None and at.pass_id == id:
+        return at.row
+    move = MOVE.search(proof.subject.removeprefix(id)) or MOVE.search(proof.claim)
+    return None if move is None else int(move[1])
 
 
 def weakest_of(plan: Plan) -> Weakest | None:
@@ -99,7 +107,7 @@ def weakest_of(plan: Plan) -> Weakest | None:
 
 def _named(proof: Proof, ids: dict[str, list[tuple[float, str, int | None]]]) -> str | None:
     """The pass that a proof's subject begins with, the longest such id."""
-    fits = [id for id in ids if proof.subject == id or proof.subject.startswith((f"{id}, ", f"{id} ("))]
+    fits = [id for id in ids if proof.subject == id or proof.subject.startswith((f"{id}, ", f"{id} (", f"{id}: "))]
     return max(fits, key=len, default=None)
 
 

@@ -82,8 +82,8 @@ def test_the_passes_and_moves_that_go_furthest_are_named() -> None:
     mill, spot = (p.id for p in plan_of(laid(tilting()).value.clampings[0], ("mill 12", "a0-c0", [LOW]),
                                         ("spot", "a0-c0", [LOW])).passes)  # fmt: skip
     far, up = of(short, "moves x"), of(short, "moves z")
-    assert far.basis.formula.endswith(f"; lowest in {mill}, move 0, highest in {mill}, move 2")
-    assert up.basis.formula.endswith(f"; lowest in {spot}, move 1, highest in {mill}, move 0")
+    assert far.basis.formula.endswith(f"; lowest in {mill}, move 1, highest in {mill}, move 2")
+    assert up.basis.formula.endswith(f"; lowest in {spot}, move 1, highest in {mill}, move 2")
     assert far.basis.move == MoveAt(pass_id=mill, row=2)
 
 

@@ -100,7 +100,12 @@ def _boxes(plan: PassPlan, clamping: Clamping, cutters: dict[str, Cutter]) -> di
         high_at: list[tuple[MoveAt, ...]] = []
         for one in (p for p in own if p.tilt_id == tilt.id):
             straight, owner = plan.moves[one.moves_digest].divided(within_mm=BOX_CHORD_MM)
-            low, high = straight.points.argmin(axis=0), straight.points.argmax(axis=0)
+            # of moves that go as far the last: the first point of a pass has no line of its own
+            last_row = len(straight.points) - 1
+            low, high = (
+                last_row - straight.points[::-1].argmin(axis=0),
+                last_row - straight.points[::-1].argmax(axis=0),
+            )
             gauge = cutters[one.cutter_id].gauge_mm
             lows.append(np.append(straight.points.min(axis=0), straight.points[:, 2].min() + gauge))
             highs.append(straight.points.max(axis=0))
