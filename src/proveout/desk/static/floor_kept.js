@@ -75,7 +75,7 @@ async function shown(url) {
   const found = (await kept.match(url)) ?? (await kept.match(url, { ignoreSearch: true }));
   if (!found || isOld(found)) return null;
   const note = `<p id="kept-page" class="said-loud" role="alert">No answer from the office machine: this page is as it was `
-    + `at ${clock(found)}. What you tap is kept on this tablet and sent later.</p>`;
+    + `at ${clock(found)}; what happened since is not on it. What you tap is kept on this tablet and sent later.</p>`;
   const text = (await found.text()).replace('<main id="main">', (main) => main + note);
   return new Response(text, { headers: found.headers });
 }
