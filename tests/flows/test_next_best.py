@@ -56,7 +56,7 @@ def request_with(monkeypatch: pytest.MonkeyPatch, plans: list[Plan]) -> tuple[Re
         asked.append(tuple(pin.value for pin in request.job.pins if pin.quantity == "ups"))
         made = Planned(
             plan=plans[len(asked) - 1], read=cast("Any", None), target=cast("Any", None),
-            moves=cast("Any", None), drawings={}, part_views=None, programs={},
+            moves=cast("Any", None), drawings={}, part_views=None, programs={}, loads=cast("Any", None),
         )  # fmt: skip
         return replace(made)
 

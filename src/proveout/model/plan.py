@@ -401,9 +401,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
     pass_limits: what binds each pass, in the passes' order.   pass_pushes: what each pushes with over a turn, in the
-    same order; empty where the figures of the metal are not known.
-    trial_cuts: in scrap, one for each proof of stability that is not shown.
-    turned: what goes over from one clamping to the next.
+    same order; empty where the figures of the metal are not known.   trial_cuts: in scrap, one for each proof of
+    stability that is not shown.   turned: what goes over from one clamping to the next.
     pmi: what became of each size, tolerance and datum that the STEP file writes.
     bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
     due: ISO date on which the pieces are wanted, empty when not said.
