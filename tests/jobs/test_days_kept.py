@@ -1,5 +1,7 @@
 """The days that a plan's work was scheduled for come onto the papers of a released batch while they are to come."""
 
+# pyright: reportMissingImports=false
+# (the fixtures of the sheets are found by a path that is set by runnable_home)
 from __future__ import annotations
 
 from collections.abc import Iterator
