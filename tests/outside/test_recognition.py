@@ -156,12 +156,10 @@ BY_HAND: dict[str, dict[tuple[str, str], int]] = {
     },
 }  # fmt: skip
 # known to be wrong: what is found of a kind instead of what can be seen.  Four pads hang on one wall by rounds and come
-# out as one open boss; pads in a corner are taken for a part of the recess that they stand in; a shoulder whose rounds
-# go on round both its ends comes out as an open pocket.
+# out as one open boss; pads in a corner are taken for a part of the recess that they stand in.
 FOUND_INSTEAD: dict[str, dict[tuple[str, str], int]] = {
     "nist_ftc_06": {("boss", "open"): 1},
     "nist_ftc_07": {("boss", "open"): 0},
-    "nist_ftc_10": {("step", "open"): 0, ("pocket", "open"): 4},
 }
 COUNTED = {"hole", "thread", "pocket", "window", "slot", "step", "boss"}
 

@@ -119,7 +119,7 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
     return Job(
         part=part, order=order, coat=coat, sizes=sizes, masked_balloons=tuple(all_masked),
         show_faces=_show_faces(raw, top, ids), general_tolerance=head["general_tolerance"],
-        step_max_mm=head["step_max_mm"], bow_max_mm=head["bow_max_mm"],
+        step_max_mm=head["step_max_mm"], bow_max_mm=head["bow_max_mm"], cusp_mm=head["cusp_mm"],
         edge_break_mm=head["edge_break_mm"], other_finishers=others, markings=_markings(raw, top, ids, others),
         pins=_pins(raw, top), balloons=balloons,
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),

@@ -25,11 +25,15 @@ BOW_MAX = Word(
     stem="bow_max", text="largest bow of the finished part allowed", measure="length", low=0.0, high=10.0,
     field="bow_max_mm",
 )  # fmt: skip
+CUSP = Word(
+    stem="cusp", text="height of the ridges that a ball may leave between two lines on sloping and curved faces",
+    measure="length", low=0.001, high=0.015, field="cusp_mm",
+)  # fmt: skip
 COATED = Word(
     stem="coated", text="whether the part is coated, as [coat] then says; what is only assumed here gives way to it",
     kind="flag",
 )  # fmt: skip
-JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK, STEP_MAX, BOW_MAX, COATED))
+JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK, STEP_MAX, BOW_MAX, CUSP, COATED))
 
 PART = Section(
     name="part",

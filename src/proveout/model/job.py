@@ -152,7 +152,8 @@ class Job(Noun, frozen=True, kw_only=True):
     as_bought: sides of the part, as "-z", that stay as bar or saw left them.
     show_faces: ids of faces, and of holes whose every face is meant.
     step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
-    part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
+    part; cusp_mm: height of ridges between two lines of a ball; None when the owner wrote none.
+    inspection: what this job asks for beside the shop's own.
     kit, bag: hardware that goes with one piece, and its bag.   selling, demand: None where the owner wrote none.
     drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
     markings: what outside finishers mark on the part.
@@ -177,6 +178,7 @@ class Job(Noun, frozen=True, kw_only=True):
     as_bought: tuple[str, ...] = ()
     step_max_mm: float | None = None
     bow_max_mm: float | None = None
+    cusp_mm: float | None = None
     inspection: InspectionWish = InspectionWish()
     kit: tuple[KitItem, ...] = ()
     bag: Bag = Bag()

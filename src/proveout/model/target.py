@@ -6,6 +6,9 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+CUSP_MM = 0.01
+"""Height of the ridges that may stand between two lines of a ball, where nobody says. Common practice, no source."""
+
 
 class Target(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """The mesh every cutting stage works to, in the part frame.
@@ -13,6 +16,7 @@ class Target(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     vertices_mm (v, 3) float64, triangles (t, 3) int32 seen from outside, triangle_face (t,) int32 into face_ids.
     face_offset_mm (f,): how far each face lies inside the finished solid, mm, >= 0 inward.
     volume_mm3: of this mesh.  mesh_is_closed: as read; an open mesh can be drawn but not proved.
+    cusp_mm: height that may stand between two lines of a ball on sloping and curved faces.
     """
 
     vertices_mm: NDArray[np.float64]
@@ -23,6 +27,7 @@ class Target(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     volume_mm3: float
     mesh_deflection_mm: float
     mesh_is_closed: bool
+    cusp_mm: float = CUSP_MM
 
 
 class AsBought(msgspec.Struct, frozen=True, kw_only=True):

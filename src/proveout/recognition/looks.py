@@ -77,11 +77,14 @@ def free_angle(web: Web, part: tuple[int, ...], opens: Vec) -> tuple[float, int]
     """Widest angle about the opening that no wall looks to, and into how many clusters the walls' looks fall.
 
     Walls that go round without a gap, as rounds between them do on a fine mesh, are one cluster; no walls are none.
+    A broken edge that follows the round between floor and wall, as it does where both run out, is no wall.
     """
     x, y = plane_axes(opens)
     angles: list[float] = []
     for n in part:
         r = web.regions[n]
+        if r.kind == "torus" and not r.inward:
+            continue
         rows = r.normals[:1] if r.kind == "plane" else r.normals
         level = rows - np.outer(rows @ opens, opens)
         size = np.linalg.norm(level, axis=1)

@@ -85,3 +85,7 @@ def test_a_side_without_a_flat_face_is_refused() -> None:
     with pytest.raises(BadInput) as told:
         decide(solid=solid, survey=survey.decide(solid=solid, run=Run()).value, job=job)
     assert told.value.limit == "+z, -z"
+
+
+def test_the_target_says_what_may_stand_between_two_lines_of_a_ball() -> None:
+    assert (finished().target.cusp_mm, finished(cusp_mm=0.004).target.cusp_mm) == (0.01, 0.004)

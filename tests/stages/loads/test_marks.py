@@ -13,6 +13,7 @@ from proveout.stages.loads.marks import mark_proofs
 
 FACE_MILL = cutter("FM50", "face mill", 50.0, 10.0, 45.0, corner_radius_mm=0.4)
 MILL = cutter("EM12", "end mill", 12.0, 32.0, 40.0)
+BALL = cutter("BM8", "ball", 8.0, 16.0, 40.0)
 
 
 def cut(kind: PassKind, tool: str, *faces: str, feed: float = 0.12) -> Pass:
@@ -31,7 +32,7 @@ def texture(high: float, *faces: str) -> SizeNote:
 
 
 def marks(note: SizeNote, *passes: Pass) -> tuple[Proof, ...]:
-    return mark_proofs(passes=passes, cutters=(FACE_MILL, MILL), notes=(note,))
+    return mark_proofs(passes=passes, cutters=(FACE_MILL, MILL, BALL), notes=(note,))
 
 
 def test_a_face_mill_with_a_small_corner_cannot_leave_a_fine_surface() -> None:
@@ -56,6 +57,17 @@ def test_a_wall_has_the_marks_of_the_cutters_side() -> None:
     assert found.verdict == "fails"
 
 
+def test_a_ball_leaves_ridges_from_line_to_line_or_marks_along_them() -> None:
+    """Worked. Lines 0.5653 mm apart under a ball of R4: 0.01 mm high, 0.2566 of that is Ra 2.566; 0.8 a tooth: 0.02."""
+    line = msgspec.structs.replace(cut("finish surface", "BM8", "f1"), radial_mm=0.5653)
+    (found,) = marks(texture(1.6, "f1"), line)
+    assert found.verdict == "fails"
+    assert found.found_low == pytest.approx(2.566, abs=2e-3)
+    assert "cusp_mm" in found.remedy
+    (found,) = marks(texture(1.6, "f1"), msgspec.structs.replace(line, tooth_feed_mm=0.8))
+    assert found.found_low == pytest.approx(5.132, abs=2e-3)
+
+
 def test_the_pass_that_comes_last_and_the_roughest_face_count() -> None:
     rough, fine = cut("face", "FM50", "f1", feed=0.4), cut("face", "FM50", "f1", feed=0.04)
     (found,) = marks(texture(0.8, "f1"), rough, fine)
@@ -64,7 +76,7 @@ def test_the_pass_that_comes_last_and_the_roughest_face_count() -> None:
     assert found.found_low == pytest.approx(1.1547, abs=1e-4)
 
 
-def test_of_a_square_corner_a_ball_or_nothing_at_all_nothing_is_said() -> None:
+def test_of_a_square_corner_or_nothing_at_all_nothing_is_said() -> None:
     assert marks(texture(0.8, "f1"), cut("finish floor", "EM12", "f1")) == ()
     assert marks(texture(0.8, "f9"), cut("face", "FM50", "f1")) == ()
     edge = msgspec.structs.replace(texture(0.8, "f1"), kind="edge", high=None)

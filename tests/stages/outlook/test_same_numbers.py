@@ -14,13 +14,13 @@ from proveout.stages.passes import clearing, facing, floors, holes, roughing, sp
 def test_shares_and_depths_are_those_of_the_passes() -> None:
     ours = (
         rates.AXIAL_RATIO, rates.RADIAL_RATIO, rates.FLOOR_MM, rates.OVERRUN_MM, rates.STAIR_MM, rates.STAIR_RATIO,
-        rates.FLOOR_STEP_RATIO, rates.WALL_RATIO, rates.CUSP_MM, rates.PLUNGE_RATIO, rates.RAMP_RATIO, rates.AIR_RATIO,
+        rates.FLOOR_STEP_RATIO, rates.WALL_RATIO, rates.PLUNGE_RATIO, rates.RAMP_RATIO, rates.AIR_RATIO,
         rates.ABOVE_MM, mills.STAGE_MM, mills.SKIM_MM, mills.FACE_WIDTH_RATIO, mills.RUN_OUT_MM, bores.THROUGH_MM,
         bores.PECK_RATIO, bores.SPOT_RATIO, bores.RAMP_TAN,
     )  # fmt: skip
     theirs = (
         roughing.AXIAL_RATIO, roughing.RADIAL_RATIO, roughing.FLOOR_MM, roughing.OVERRUN_MM, roughing.STAIR_MM,
-        roughing.STAIR_RATIO, floors.STEP_RATIO, walls.WALL_RATIO, surfaces.CUSP_MM, speeds.PLUNGE_RATIO,
+        roughing.STAIR_RATIO, floors.STEP_RATIO, walls.WALL_RATIO, speeds.PLUNGE_RATIO,
         speeds.RAMP_RATIO, speeds.AIR_RATIO, track.ABOVE_MM, facing.STAGE_MM, facing.SKIM_MM, facing.WIDTH_RATIO,
         facing.RUN_OUT_MM, holes.THROUGH_MM, holes.PECK_RATIO, holes.SPOT_RATIO, clearing.RAMP_TAN,
     )  # fmt: skip
@@ -48,5 +48,5 @@ def test_a_step_of_a_sloping_face_is_that_of_the_passes() -> None:
     from proveout.cutting.scallop import step_over_mm
 
     for radius in (2.0, 5.0):
-        own = step_over_mm(radius_mm=radius, scallop_height_mm=rates.CUSP_MM)
-        assert own == pytest.approx(surfaces.step_mm(radius), rel=1e-9)
+        own = step_over_mm(radius_mm=radius, scallop_height_mm=0.006)
+        assert own == pytest.approx(surfaces.step_mm(radius, 0.006), rel=1e-9)

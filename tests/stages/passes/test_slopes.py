@@ -223,3 +223,22 @@ def test_two_tilts_make_a_face_between_them() -> None:
     assert first == pytest.approx(0.5, abs=0.08)
     assert contours._with_earlier(task, facet, lines(5.0, 10.0), ball) == 1.0
     assert contours._with_earlier(task, facet, [], ball) == 1.0
+
+
+def test_a_job_that_allows_less_gets_lines_closer_together_and_less_between_them(wedge: Any, kit: Any) -> None:
+    """Worked. Under a ball of R4 lines lie 2 sqrt(2 4 h - h^2) apart: 0.565 mm for ridges of 0.01, 0.310 for 0.003."""
+    target = msgspec.structs.replace(wedge.target, cusp_mm=0.003)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    fine = kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (42.0, 22.0, 16.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=22.0), gap_mm=24.0, faces=faces),),
+    )  # fmt: skip
+    for one, cusp, apart in ((wedge, 0.01, 0.5653), (fine, 0.003, 0.3098)):
+        (ridges,) = [p for p in one.decision.proofs if p.id.endswith("/ridges")]
+        assert (ridges.verdict, ridges.limit, ridges.found_high) == ("holds", cusp, pytest.approx(cusp))
+        balls = [p for p in one.passes if p.kind == "finish surface" and p.cutter_id == "BM8"]
+        assert [p.radial_mm for p in balls] == pytest.approx([apart] * len(balls), abs=1e-4)
+    flank = face_of(wedge, (0.0, 0.94, 0.34))
+    for one in (wedge, fine):  # the machine moves by a micrometre
+        left, _ = kit.removal_of(one, above_mm=0.02)[flank]
+        assert 0.8 * one.target.cusp_mm < left < one.target.cusp_mm + 0.001

@@ -245,6 +245,10 @@ def _undercut(
             aside = cutter.diameter_mm / 2.0 + (top - seen[:, 2]) * math.tan(cutter.tip_angle_rad)
             places = np.column_stack([seen[:, :2] + away * aside[:, None], np.full(len(rows), foot)])
             ok = np.all([free_at(ground, places, stacked(cutter)) for ground in grounds], axis=0)
+            # and with its flank on the point neck, shank and holder meet nothing above the lip
+            along = cutter.diameter_mm / 2.0 - (seen[:, 2] - foot) * math.tan(cutter.tip_angle_rad)
+            places[:, :2] = seen[:, :2] + away * along[:, None]
+            ok &= np.all([free_at(ground, places, _body_with_air(cutter)) for ground in grounds], axis=0)
             out[rows] |= ok
             share = float(ok.mean()) if len(rows) else 0.0
             if share > best.get(face.index, (0.0, ""))[0]:
@@ -321,7 +325,10 @@ def _holes(
 
 
 def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: list[Relief]) -> bool:
-    """Whether nothing stands over the entry, and the holder stands free with the tip at the bottom or out of it."""
+    """Whether nothing stands over the entry, and shank and holder stand free with the tip at the bottom or out of it.
+
+    A shank no wider than the hole goes where the flutes went.
+    """
     widest = max(s.diameter_mm for s in hole.steps) / 2.0
     over = entry + np.array([0.0, 0.0, widest + ENTRY_MM])
     is_drill = cutter.kind == "drill" and cutter.tip_angle_rad > 0.0
@@ -329,14 +336,20 @@ def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: lis
     bottom = entry - np.array([0.0, 0.0, hole.depth_mm + (tip + THROUGH_MM if hole.is_through else 0.0)])
     slim = 0.45 * hole.diameter_mm
     column = np.array([(0.0, 0.0, 1e3, slim, slim)])
-    pieces = stacked(cutter)
-    holder = pieces[pieces[:, 1] >= cutter.stick_out_mm - 1e-9]
-    holder[:, 3:] += HOLDER_AIR_MM
+    body = _body_with_air(cutter)
+    body = body[body[:, 3:].max(axis=1) > 0.5 * hole.diameter_mm + DRILL_FIT_MM]
     return all(
         bool(free_at(g, over[None], column)[0])
-        and (not len(holder) or bool(free_at(g, bottom[None], holder, aside_mm=HOLE_ASIDE_MM)[0]))
+        and (not len(body) or bool(free_at(g, bottom[None], body, aside_mm=HOLE_ASIDE_MM)[0]))
         for g in grounds
     )
+
+
+def _body_with_air(cutter: Cutter) -> NDArray[np.float64]:
+    """(p, 5) shank and holder as free_at takes them, the holder wider by the air that passes keep."""
+    body = stacked(cutter)[len(cutter.cutting) :]
+    body[body[:, 1] >= cutter.stick_out_mm - 1e-9, 3:] += HOLDER_AIR_MM
+    return body
 
 
 def _drilled(hole: Hole) -> tuple[float, float]:

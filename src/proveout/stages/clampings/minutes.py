@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import math
 
+from proveout.cutting.scallop import step_over_mm
 from proveout.cutting.speeds import feed_mm_per_s, spindle_speed_rad_per_s
 from proveout.model.reach import Manner
 from proveout.model.shop import Cutter, Machine
 
 FLOOR_STEP_RATIO = 0.5
 """Of the diameter: from one run over a floor to the next. Common practice, no source."""
-CUSP_MM = 0.01
-"""Height of the ridges between two runs of a ball. Common practice, no source."""
 
 
 def cut_s(
-    cutter: Cutter, machine: Machine, *, manner: Manner, area_mm2: float, tall_mm: float, deep_mm: float
+    cutter: Cutter, machine: Machine, *, manner: Manner, area_mm2: float, tall_mm: float, deep_mm: float, cusp_mm: float
 ) -> float | None:  # fmt: skip
     """Seconds of finishing feed over a face, whole runs counted; None where cutter or manner does not tell.
 
     Args:     area_mm2: of the face.   tall_mm: its height along the cutter.   deep_mm: of a hole, 0 for other faces.
+              cusp_mm: height of the ridges between two runs of a ball, > 0, at most a ball's radius.
     Roughing, moves in the air and changes come on top: it is no bound from above.
     """
     if cutter.tooth_feed_mm <= 0.0 or cutter.cutting_speed_mm_per_s <= 0.0 or cutter.flutes_count < 1:
@@ -42,6 +42,6 @@ def cut_s(
     if manner == "floor":
         return area_mm2 / (FLOOR_STEP_RATIO * cutter.diameter_mm) / feed
     if manner == "inclined" and cutter.kind == "ball":
-        radius = cutter.diameter_mm / 2.0
-        return area_mm2 / (2.0 * math.sqrt(2.0 * radius * CUSP_MM - CUSP_MM**2)) / feed
+        step = step_over_mm(radius_mm=cutter.diameter_mm / 2.0, scallop_height_mm=cusp_mm)
+        return area_mm2 / step / feed
     return None

@@ -73,7 +73,10 @@ class Found:
 
 @dataclass(frozen=True)
 class View:
-    """From where one face is met: clamping, direction, machine, how, its height along the cutter, its hole."""
+    """From where one face is met: clamping, direction, machine, how, its height along the cutter, its hole.
+
+    cusp_mm: height allowed between two lines of a ball.
+    """
 
     number: int
     direction: Vector
@@ -81,6 +84,7 @@ class View:
     manner: Manner
     tall_mm: float
     hole: Hole | None
+    cusp_mm: float
 
 
 def face_reaches(
@@ -165,7 +169,7 @@ def _look(
             found[face].verdicts.append((look, cutter, verdict[rows]))
             if share > 0.0:
                 manner: Manner = "edge" if cutter.kind in POINTED else manner_of(direction, samples, int(face))
-                view = View(number, direction, machine, manner, float(tall[face]), None)
+                view = View(number, direction, machine, manner, float(tall[face]), None, target.cusp_mm)
                 _add(found[face], solid.faces[face], cutter, share, view)
     shares, mask = special_reach(direction, look=look, held=held, samples=samples, cutters=cutters)
     by_id = {c.id: c for c in cutters}
@@ -173,7 +177,9 @@ def _look(
         if own[face]:
             found[face].points |= mask[samples.face == face]
             manner = "hole" if face in samples.hole_of else "under"
-            view = View(number, direction, machine, manner, float(tall[face]), samples.hole_of.get(face))
+            view = View(
+                number, direction, machine, manner, float(tall[face]), samples.hole_of.get(face), target.cusp_mm
+            )
             _add(found[face], solid.faces[face], by_id[cutter_id], share, view)
 
 
@@ -186,7 +192,7 @@ def _whole_count(found: Found, number: int) -> int:
 def _add(found: Found, face: Face, cutter: Cutter, share: float, view: View) -> None:
     seconds = cut_s(
         cutter, view.machine, manner=view.manner, area_mm2=face.area_mm2, tall_mm=view.tall_mm,
-        deep_mm=view.hole.depth_mm if view.hole is not None else 0.0,
+        deep_mm=view.hole.depth_mm if view.hole is not None else 0.0, cusp_mm=view.cusp_mm,
     )  # fmt: skip
     found.by.append(
         ReachedBy(

@@ -14,7 +14,7 @@ from proveout.model.plan import Finishing, SizeNote, Window
 from proveout.model.proof import Decision, Proof
 from proveout.model.size_text import Written, read_size, without_mask
 from proveout.model.solid import Solid
-from proveout.model.target import AsBought, Target
+from proveout.model.target import CUSP_MM, AsBought, Target
 from proveout.model.work import Survey
 from proveout.stages.finishing.bought import as_bought, bought_faces
 from proveout.stages.finishing.features import (
@@ -97,7 +97,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         if job.coat is None
         else tuple(sorted(face.id for face in solid.faces if face.id not in masked)),
     )
-    target = _target(solid, finishing)
+    target = _target(solid, finishing, job.cusp_mm)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))
     bought_sides = as_bought(job, solid, masked, windows)
     return Decision(
@@ -278,7 +278,7 @@ def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _target(solid: Solid, finishing: Finishing) -> Target:
+def _target(solid: Solid, finishing: Finishing, cusp_mm: float | None) -> Target:
     offsets = np.array([finishing.offset_mm[face.id] for face in solid.faces], dtype=np.float64)
     vertices = target_vertices(
         vertices_mm=solid.vertices_mm,
@@ -297,4 +297,5 @@ def _target(solid: Solid, finishing: Finishing) -> Target:
         volume_mm3=mesh_volume_mm3(vertices, solid.triangles),
         mesh_deflection_mm=solid.mesh_deflection_mm,
         mesh_is_closed=solid.mesh_is_closed,
+        cusp_mm=CUSP_MM if cusp_mm is None else cusp_mm,
     )

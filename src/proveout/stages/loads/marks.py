@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.cutting.feed_marks import MEAN_OF_CUSP_RATIO, nose_mark_height_mm, side_mark_height_mm
+from proveout.cutting.scallop import scallop_height_mm
 from proveout.model.fact import exact_fact
 from proveout.model.plan import SizeNote
 from proveout.model.proof import Basis, Proof, prove
@@ -40,6 +41,12 @@ def _height_mm(one: Pass, cutter: Cutter) -> float | None:
     feed = one.tooth_feed_mm
     if one.kind == "finish wall":
         return side_mark_height_mm(tooth_feed_mm=feed, diameter_mm=cutter.diameter_mm)
+    if one.kind == "finish surface" and cutter.kind == "ball":
+        radius = 0.5 * cutter.diameter_mm
+        return max(
+            scallop_height_mm(radius_mm=radius, step_over_mm=min(one.radial_mm, 2.0 * radius)),
+            nose_mark_height_mm(feed_mm=min(feed, 2.0 * radius), nose_radius_mm=radius),
+        )
     radius = cutter.corner_radius_mm
     if one.kind in ("face", "finish floor") and radius > 0.0 and cutter.kind != "ball":
         return nose_mark_height_mm(feed_mm=min(feed, 2.0 * radius), nose_radius_mm=radius)
@@ -48,21 +55,24 @@ def _height_mm(one: Pass, cutter: Cutter) -> float | None:
 
 def _proof(note: SizeNote, limit_um: float, height_mm: float, one: Pass, cutter: Cutter) -> Proof:
     ideal = round(MEAN_OF_CUSP_RATIO * height_mm / MM_PER_UM, 4)
-    is_wall = one.kind == "finish wall"
+    is_wall, is_ball = one.kind == "finish wall", one.kind == "finish surface"
     size = ("d, diameter", cutter.diameter_mm) if is_wall else ("r, corner radius", cutter.corner_radius_mm)
+    height = "H = f_z^2 / (4 d)" if is_wall else "H = f_z^2 / (8 r)"
+    inputs = {"f_z": exact_fact(round(one.tooth_feed_mm, 6), "mm", "own-algorithm", "assumed")}
+    if is_ball:
+        size = ("r, of the ball", 0.5 * cutter.diameter_mm)
+        height = "H the larger of f_z^2 / (8 r) and r - sqrt(r^2 - s^2 / 4), s from line to line"
+        inputs["s"] = exact_fact(round(one.radial_mm, 6), "mm", "own-algorithm", "assumed")
     return prove(
         id=f"loads:{note.mark}:feed marks", stage="loads", subject=one.id,
         claim=f"the marks of the feed on these faces are no rougher than {note.text}", sense="at most",
         found_low=ideal, found_high=REAL_RATIO * ideal if ideal > limit_um else None, limit=limit_um, unit="µm",
         blocks_release=False,
         basis=Basis(
-            formula=FORMULA.format(height="H = f_z^2 / (4 d)" if is_wall else "H = f_z^2 / (8 r)"),
-            source="feed_mark_geometry",
-            inputs={
-                "f_z": exact_fact(round(one.tooth_feed_mm, 6), "mm", "own-algorithm", "assumed"),
-                size[0]: exact_fact(size[1], "mm", "shop-file", "owner's guess"),
-            },
+            formula=FORMULA.format(height=height), source="feed_mark_geometry",
+            inputs=inputs | {size[0]: exact_fact(size[1], "mm", "shop-file", "owner's guess")},
         ),
         decides="measure it on the first piece",
-        remedy="a slower feed a tooth, or a cutter with a larger corner radius",
+        remedy="a smaller cusp_mm in the job file, or a slower feed a tooth" if is_ball
+        else "a slower feed a tooth, or a cutter with a larger corner radius",
     )  # fmt: skip

@@ -94,6 +94,7 @@ def _site(clamping: Clamping, tilt: Tilt, machine: Machine, metal: Metal, look: 
         clamping=clamping, tilt=tilt, machine=machine, metal=metal, look=look, facets=facets,
         index_of={f: k for k, f in enumerate(target.face_ids)}, high_mm=float(points[:, 2].max()),
         across_mm=float((points.max(axis=0) - points.min(axis=0))[:2].max()) / 2.0,
+        cusp_mm=target.cusp_mm,
     )  # fmt: skip
 
 

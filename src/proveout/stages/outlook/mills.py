@@ -11,7 +11,6 @@ from proveout.model.work import PassKind
 from proveout.stages.outlook.rates import (
     AIR_RATIO,
     AXIAL_RATIO,
-    CUSP_MM,
     FLOOR_MM,
     FLOOR_STEP_RATIO,
     FLUTE_RATIO,
@@ -191,7 +190,7 @@ def of_surface(site: Site, cutter: Cutter, face_id: str, *, is_under: bool) -> l
     contour = _contour_mm(facet)
     step = cutter.flute_length_mm
     if not is_under:
-        step = step_over_mm(radius_mm=cutter.diameter_mm / 2.0, scallop_height_mm=CUSP_MM)
+        step = step_over_mm(radius_mm=cutter.diameter_mm / 2.0, scallop_height_mm=site.cusp_mm)
     count = max(1, math.ceil(_slant_mm(facet) / max(step, 1e-6)))
     length = count * (contour + step)
     seconds = run_s(site.machine, rate.feed_mm_per_s, length_mm=length, stops_count=count)

@@ -16,7 +16,8 @@ from proveout.stages.outlook.stock import Look
 
 @dataclass
 class Site:
-    """Faces, stock and machine at one tilt; high_mm: the target's top; across_mm: a usual way between two cuts.
+    """Faces, stock and machine at one tilt; high_mm: the target's top; across_mm: a usual way between two cuts;
+    cusp_mm: height allowed between two lines of a ball.
 
     taken: (n,) of the look's points, those that the cuts reckoned so far take.
     """
@@ -30,6 +31,7 @@ class Site:
     index_of: dict[str, int]
     high_mm: float
     across_mm: float
+    cusp_mm: float
     taken: NDArray[np.bool_] = field(init=False)
 
     def __post_init__(self) -> None:

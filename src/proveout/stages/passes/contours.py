@@ -16,7 +16,7 @@ from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
 from proveout.stages.passes.shadows import Memory
 from proveout.stages.passes.speeds import Speeds
-from proveout.stages.passes.surfaces import CUSP_MM, DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
+from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
@@ -29,8 +29,6 @@ PUSH_MAX_MM = 0.03
 UNDER_RATIO = -0.05
 """A face whose normals fall below this along the cutter leans under in part."""
 SAMPLES = 400
-TOP_MM = CUSP_MM + PUSH_MAX_MM
-"""Higher metal over a point of a face that two tilts make between them counts as not made."""
 CHORD_MM = 1e-3
 LEAST_EDGE_MM = 1e-3
 BULGE_QUANTILE = 0.95
@@ -61,7 +59,7 @@ def finish_curved(task: Task, *, cutter: Cutter) -> None:
             face_ids=(face_id,),
             track=track,
             speeds=task.speeds(cutter),
-            radial_mm=step_mm(cutter.diameter_mm / 2.0),
+            radial_mm=step_mm(cutter.diameter_mm / 2.0, task.view.cusp_mm),
             axial_mm=0.5,
         )
         if share < DONE_RATIO:
@@ -99,7 +97,7 @@ def _lowest_lean(view: TiltView, facet: Facet) -> float:
 
 
 def _with_earlier(task: Task, facet: Facet, runs: list[Array], cutter: Cutter) -> float:
-    """Share of the face's sample points over which these runs or those of earlier tilts leave no more than TOP_MM.
+    """Share of the face's sample points over which these runs or earlier tilts' leave no more than a cusp and a lift.
 
     runs (n, 3): centres of the ball in the tilt's frame.
     """
@@ -114,7 +112,7 @@ def _with_earlier(task: Task, facet: Facet, runs: list[Array], cutter: Cutter) -
         rel = points[left, None, :] - starts[None]
         along = np.clip((rel * ways[None]).sum(axis=2) / sizes, 0.0, 1.0)
         off = np.linalg.norm(rel - along[:, :, None] * ways[None], axis=2).min(axis=1)
-        made[left[off <= radius + TOP_MM]] = True
+        made[left[off <= radius + view.cusp_mm + PUSH_MAX_MM]] = True
     return float(made.mean())
 
 
@@ -127,7 +125,7 @@ def _contours(
     wanted, reached = 0.0, 0.0
     runs: list[Array] = []
     for contour in CONTOURS.get(
-        view.memory_key("contours", facet.rows, radius), lambda: _all(view, facet, radius, near)
+        view.memory_key("contours", facet.rows, radius, view.cusp_mm), lambda: _all(view, facet, radius, near)
     ):
         good = _kept_clear(task, cutter, contour)
         wanted += float(contour.lengths_mm.sum())
@@ -143,7 +141,7 @@ def _all(view: TiltView, facet: Facet, radius: float, near: Nearness) -> list[_C
     rows = view.triangles[facet.rows]
     normals = _corner_normals(view.points, rows)
     # a cusp on a bulging face is as high as one on a flat face under a smaller ball
-    step = step_mm(1.0 / (1.0 / radius + _bulge_per_mm(view.points, rows, normals)))
+    step = step_mm(1.0 / (1.0 / radius + _bulge_per_mm(view.points, rows, normals)), view.cusp_mm)
     low, high = float(facet.low_mm[2]), float(facet.high_mm[2])
     least = min(0.004, (high - low) / 4.0)
     z = high - least / 2.0
@@ -286,7 +284,7 @@ def _lay(task: Task, track: Track, speeds: Speeds, tips: Array, radius: float) -
         if float(np.linalg.norm(tips[-1] - here)) < float(np.linalg.norm(tips[0] - here)):
             tips = tips[::-1]
         gap = float(np.linalg.norm(tips[0] - here))
-        if gap < 3.0 * step_mm(radius):
+        if gap < 3.0 * step_mm(radius, task.view.cusp_mm):
             over = max(here[2], float(tips[0, 2])) + 0.5 * gap + 0.2
             track.feed(here[0], here[1], over, speeds.air_mm_per_s)
             track.feed(float(tips[0, 0]), float(tips[0, 1]), over, speeds.air_mm_per_s)

@@ -21,6 +21,7 @@ from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, Survey,
 from proveout.stages.passes.jaw_outline import formed_jaws, outline_of
 from proveout.stages.passes.order import Made, in_order
 from proveout.stages.passes.pacing import Metal
+from proveout.stages.passes.ridges import ridge_proof
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
@@ -119,8 +120,9 @@ def decide(
         through = through_proof(
             clamping, holes=survey.holes, target=target, passes=passes, moves=moves, cutters=by_id
         )  # fmt: skip
-        if through is not None:
-            proofs.append(through)
+        own = [p for p in passes if p.clamping_id == clamping.id]
+        ridges = ridge_proof(clamping_id=clamping.id, passes=own, cutters=by_id, cusp_mm=target.cusp_mm)
+        proofs.extend(one for one in (through, ridges) if one is not None)
     plan = PassPlan(
         passes=tuple(passes), not_cut=tuple(not_cut), moves=moves, effort_count=spent, outlines=outlines
     )  # fmt: skip

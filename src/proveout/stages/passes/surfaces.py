@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.cutting.scallop import step_over_mm
 from proveout.geometry.facets import Facet
 from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
@@ -19,7 +20,6 @@ from proveout.stages.passes.track import Track
 
 Array = NDArray[np.float64]
 
-CUSP_MM = 0.01
 SAMPLE_MM = 0.4
 TOUCH_MM = 1e-4
 DONE_RATIO = 0.98
@@ -44,7 +44,9 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
         mill = mills[0] if mills else None
         mill_speeds = None
         if mill is not None:
-            mill_speeds = task.pacer(mill).strip(wide_mm=STRIP_MM + WIDER_MM, axial_mm=_drop_mm(facet))
+            mill_speeds = task.pacer(mill).strip(
+                wide_mm=STRIP_MM + WIDER_MM, axial_mm=_drop_mm(facet, task.view.cusp_mm)
+            )
         if left and mill is not None and mill_speeds is not None and float(facet.normal[2]) < STEEP_RATIO:
             share += _stairs(task, extra, facet, mill, left, mill_speeds)
         if share < DONE_RATIO:
@@ -62,7 +64,7 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
             face_ids=(face_id,),
             track=track,
             speeds=task.speeds(cutter),
-            radial_mm=step_mm(cutter.diameter_mm / 2.0),
+            radial_mm=step_mm(cutter.diameter_mm / 2.0, task.view.cusp_mm),
             axial_mm=0.5,
         )
         if mill is not None and mill_speeds is not None:
@@ -74,7 +76,7 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
                 track=extra,
                 speeds=mill_speeds,
                 radial_mm=STRIP_MM,
-                axial_mm=_drop_mm(facet),
+                axial_mm=_drop_mm(facet, task.view.cusp_mm),
             )
         if share >= DONE_RATIO:
             _take(task, facet)
@@ -85,9 +87,9 @@ def over_ball_mm(centre_mm: float) -> float:
     return math.ceil(centre_mm * 10.0) / 10.0
 
 
-def step_mm(radius_mm: float) -> float:
+def step_mm(radius_mm: float, cusp_mm: float) -> float:
     """Distance between lines for the cusp allowed."""
-    return 2.0 * math.sqrt(2.0 * radius_mm * CUSP_MM - CUSP_MM**2)
+    return step_over_mm(radius_mm=radius_mm, scallop_height_mm=min(cusp_mm, radius_mm))
 
 
 def _scan(
@@ -110,7 +112,7 @@ def _scan(
     if face.is_empty:
         return 0.0, math.inf, []
     u_low, v_low, u_high, v_high = face.bounds
-    count = max(1, math.ceil((v_high - v_low) / step_mm(radius)))
+    count = max(1, math.ceil((v_high - v_low) / step_mm(radius, view.cusp_mm)))
     heights = [v_high - (v_high - v_low) * k / count for k in range(count + 1)]
     near = Nearness(view.points, view.triangles, plane=(base, normal), radius_mm=radius)
     speeds = task.speeds(cutter)
@@ -138,9 +140,9 @@ def _scan(
     return (reached / wanted if wanted > 0.0 else 0.0), lowest, missed
 
 
-def _drop_mm(facet: Facet) -> float:
+def _drop_mm(facet: Facet, cusp_mm: float) -> float:
     """From one level of an end mill to the next."""
-    return CUSP_MM / max(float(facet.normal[2]), 0.05)
+    return cusp_mm / max(float(facet.normal[2]), 0.05)
 
 
 def _stairs(
@@ -156,9 +158,9 @@ def _stairs(
     base = view.points[view.triangles[facet.rows]].reshape(-1, 3)[0]
     tall = float(facet.high_mm[2] - facet.low_mm[2])
     top = max(m[0] for m in missed)
-    band = step_mm(4.0) * flat * 2.0
+    band = step_mm(4.0, task.view.cusp_mm) * flat * 2.0
     top, low = min(top + band, float(facet.high_mm[2])), float(facet.low_mm[2])
-    count = max(1, math.ceil((top - low) * float(normal[2]) / CUSP_MM))
+    count = max(1, math.ceil((top - low) * float(normal[2]) / view.cusp_mm))
     if count > STAIRS_MAX:
         return 0.0
     start = min(m[1] for m in missed) - 0.5 + float(base[:2] @ level)
@@ -194,7 +196,7 @@ def _stairs(
             )  # fmt: skip
             got += max(0.0, float(np.linalg.norm(piece[1] - piece[0])) - 1.0) / max(end - start - 1.0, 1e-9)
     lines = sorted({m[0] for m in missed})
-    whole = len(lines) * step_mm(4.0) * flat / max(tall, 1e-9)
+    whole = len(lines) * step_mm(4.0, task.view.cusp_mm) * flat / max(tall, 1e-9)
     return min(1.0, got / count) * min(1.0, whole)
 
 
@@ -245,7 +247,9 @@ def _free(
 
 def _line(task: Task, track: Track, first: Array, last: Array, speeds: Any, radius: float) -> None:
     here = track.here
-    near = here is not None and float(np.linalg.norm(np.subtract(here, first))) < 3.0 * step_mm(radius)
+    near = here is not None and float(np.linalg.norm(np.subtract(here, first))) < 3.0 * step_mm(
+        radius, task.view.cusp_mm
+    )
     if near:
         track.feed(float(first[0]), float(first[1]), float(first[2]), speeds.feed_mm_per_s)
     else:

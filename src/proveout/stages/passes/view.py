@@ -51,6 +51,7 @@ class TiltView:
         self.frame: Frame = tilt.frame
         self.points = tilt.frame.into(target.vertices_mm)
         self.triangles = target.triangles
+        self.cusp_mm = target.cusp_mm
         self.facets: list[Facet] = facets_of(
             points_mm=self.points,
             triangles=target.triangles,
