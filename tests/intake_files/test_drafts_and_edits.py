@@ -43,7 +43,7 @@ def test_an_edit_changes_one_value_and_keeps_every_comment() -> None:
         "kerf_mm = 2.2",
     ]
     assert comments(text) == comments(SHOP_TEXT)
-    assert len(comments(text)) == 41
+    assert len(comments(text)) == 42
     shop = shop_from_text(text)
     assert shop.saw.kerf_mm == 2.2
     assert shop.machines[1].vises_count == 3
