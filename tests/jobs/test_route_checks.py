@@ -8,14 +8,16 @@ import msgspec
 from fixture_shop import example_shop
 from runnable_home import fixture_plan
 
-from proveout.jobs.batch_route import GO, GO_ON, checks_of, route_steps
+from proveout.jobs.batch_route import COAT, GO, GO_ON, checks_of, route_steps
 from proveout.jobs.gauge_of_size import gauge_of
 from proveout.model.plan import InspectionLine, Plan, SizeNote, Window
 from proveout.model.shop import Shop
 
 
 def checked(plan: Plan, shop: Shop) -> dict[tuple[str, str], str]:
-    return {(check.step, check.mark): check.unit for check in checks_of(plan, shop, route_steps(plan))}
+    """By step and mark, the coat's thickness apart."""
+    found = checks_of(plan, shop, route_steps(plan))
+    return {(check.step, check.mark): check.unit for check in found if check.mark != COAT}
 
 
 def with_line(plan: Plan, **more: object) -> tuple[Plan, InspectionLine]:
