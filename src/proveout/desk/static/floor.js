@@ -291,7 +291,10 @@ async function keepPages() {
       await new Promise((done) => { navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }); });
     }
     const ahead = [...document.querySelectorAll("ol.waiting a")].slice(0, KEPT_AHEAD).map((way) => way.href);
-    for (const address of [...(isKept ? [] : [location.href]), ...ahead]) await fetch(address, { cache: "no-store" });
+    // read to its end, or the answer holds its connection as long as the page is open
+    for (const address of [...(isKept ? [] : [location.href]), ...ahead]) {
+      await (await fetch(address, { cache: "no-store" })).text();
+    }
   } catch { /* a certificate that this tablet does not trust, or no answer just now: nothing is kept */ }
 }
 if (!document.getElementById("kept-page")) keepPages();
