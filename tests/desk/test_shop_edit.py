@@ -87,7 +87,7 @@ def test_every_key_of_the_shop_file_has_a_field() -> None:
         ("vise", {"id": "vise-9"}, "vises"), ("jaws", {"id": "other"}, "jaws"),
         ("crib.cutter", {"id": "FM50b"}, "cutters"), ("rack.bar", {"id": "25x25b"}, "bars"),
         ("finisher", {"id": "other"}, "finishers"), ("gauge", {"id": "caliper-2"}, "gauges"),
-        ("remnant", {"id": "R-9"}, "remnants"), ("supply", {"what": "EM16"}, "supplies"),
+        ("remnant", {"id": "R-9"}, "remnants"), ("supply", {"what": "M8 stud"}, "supplies"),
     ],
 )  # fmt: skip
 def test_a_copy_says_what_its_model_says(path: Path, kind: str, given: dict[str, str], attribute: str) -> None:

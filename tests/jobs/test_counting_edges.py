@@ -12,6 +12,7 @@ from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.counted import counted
 from proveout.model.proof import Decision
+from proveout.stages.inspection.decide import Inspection
 
 
 class Asked:
@@ -46,7 +47,10 @@ def asked_of(tmp_path: Any, forms: Any = ()) -> dict[str, dict[str, Any]]:
 
     plan, job, shop = example_plan(), read_job(write_job(tmp_path)), read_shop(SHOP)
     bars = msgspec.structs.replace(plan.bars, pieces_count=154, spare_count=4, trial_count=3)
-    store: Any = Asked({"timing": plan.time, "costing": plan.cost, "bench": plan.bench, "packing": plan.packing})
+    store: Any = Asked({
+        "timing": plan.time, "costing": plan.cost, "bench": plan.bench, "packing": plan.packing,
+        "inspection": Inspection(lines=()),
+    })  # fmt: skip
     request: Any = SimpleNamespace(job=job, shop=shop, riders=(), same_load=(), fit_marks=())
     solid: Any = SimpleNamespace(volume_mm3=1000.0)
     passes: Any = SimpleNamespace(passes=plan.passes)

@@ -229,7 +229,7 @@ def test_where_a_ball_may_not_stand_follows_the_work(rounded: Any) -> None:
 def test_two_tilts_make_a_face_between_them() -> None:
     """Worked: a flat of 10 by 10, a ball of R3 in lines 0.2 apart over x up to 5 and then beyond it: half, then all."""
     points = np.array([[0.0, 0.0, 0.0], [10.0, 0.0, 0.0], [10.0, 10.0, 0.0], [0.0, 10.0, 0.0]])
-    view = SimpleNamespace(points=points, triangles=np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32))
+    view = SimpleNamespace(points=points, triangles=np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32), cusp_mm=0.01)
     task: Any = SimpleNamespace(view=view, face_ids=("flat",), touched={})
     facet: Any = SimpleNamespace(index=0, rows=np.array([0, 1]))
     ball: Any = SimpleNamespace(diameter_mm=6.0)
