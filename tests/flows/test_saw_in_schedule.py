@@ -64,3 +64,32 @@ def test_trial_blanks_hold_the_mill_before_its_lots(planned: tuple[Plan, Job], s
     assert schedule is not None
     assert (schedule.length_s, schedule.faults) == (682 * MINUTE, ())
     assert [s.kind for s in schedule.steps] == ["prepare", "machine", "bench"]
+
+
+@pytest.mark.parametrize(("trial_count", "begins"), [(0, 60 * MINUTE), (2, 80 * MINUTE)])
+def test_nothing_is_proved_out_before_its_trial_blanks_are_sawn(
+    planned: tuple[Plan, Job], shop: Shop, trial_count: int, begins: float
+) -> None:
+    """worked: the ticket's 80 min of one lot come before the mill's 90; without any it is proved dry, after an hour's
+    set-up.
+    """
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-01-12", coat=False)
+    first = part.plan.clampings[0].id
+    lines = (
+        *part.plan.time.lines, line_of("saw", "sawing", 80 * MINUTE, per="batch"),
+        line_of("mill-3", f"{first}: proving out", 90 * MINUTE, per="design"),
+    )  # fmt: skip
+    bars = msgspec.structs.replace(part.plan.bars, trial_count=trial_count)
+    time = msgspec.structs.replace(part.plan.time, lines=lines)
+    asked = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, time=time, bars=bars))
+    schedule = decide(parts=[asked], shop=shop).schedule
+    assert schedule is not None
+    assert schedule.faults == ()
+    (prepare,) = (s for s in schedule.steps if s.kind == "prepare")
+    assert prepare.begin_s == begins
+    early = [
+        msgspec.structs.replace(s, begin_s=s.begin_s - MINUTE, end_s=s.end_s - MINUTE) if s is prepare else s
+        for s in schedule.steps
+    ]
+    told = step_faults(steps=early, parts=[asked], names=["EX-102"], shop=shop)
+    assert any("before its trial blanks are sawn" in fault for fault in told) is bool(trial_count)

@@ -25,9 +25,9 @@ def step_faults(
     """What cannot be, in words; empty when everything can.
 
     Bars are not worked before they can be there; pieces go on in lots that add up at every station; nothing is made
-    before it is sawn, or kitted before it is back;
-    a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
-    finishers collect on their days and keep pieces for their days; parts of one coat load go together.
+    before it is sawn, proved out before its trial blanks are, or kitted before it is back; a machine does one thing at
+    a time and no lot quicker than its minutes; there are no more people than there are; finishers collect on their days
+    and keep pieces for their days; parts of one coat load go together.
     Minutes, set-ups and shares of a person are reckoned anew from plan and shop. The days and the clock told are those
     of the first and the last second.   names: how each part is named in the steps.   stretched_s, left_lying: steps
     that some trouble makes longer, and those at which nobody works meanwhile.
@@ -86,7 +86,10 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         own_stays = [s for s in stays if s.lot in (0, _half(lot, len(by_lot)))]
         if own_stays and chain[-1].end_s > own_stays[0].begin_s:
             found.append(f"{number} lot {lot} goes out before it is done")
+    sawn = [s.end_s for s in steps if s.kind == "saw"]
     for one in steps:
+        if one.kind == "prepare" and part.plan.bars.trial_count and sawn and one.begin_s < min(sawn):
+            found.append(f"{one.id} begins before its trial blanks are sawn")
         if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
             found.append(f"{one.id} begins before pieces are back")
         if one.kind == "kit" and not any(s.lot for s in stays) and one.begin_s < back:

@@ -172,10 +172,11 @@ class _Maker:
                 )
             ]  # fmt: skip
         done: list[list[int]] = [[] for _ in lots]
+        sawn: list[int] = []
         for op in route.ops:
             family = self._family(route, op)
             self._note_setups(op, family)
-            ready = self._prepare(route, op, family, programmed)
+            ready = self._prepare(route, op, family, [*programmed, *sawn])
             previous = -1
             for lot, count in enumerate(lots):
                 after = [*done[lot], *(ready if lot == 0 or case.others else [])]
@@ -188,6 +189,8 @@ class _Maker:
                     task, Named(f"{name} {op.name} {lot + 1}", op.kind, (name,), words, lot + 1, count), after
                 )
                 done[lot] = [previous]
+            if op.kind == "saw" and route.trial_count and not case.at_best:  # at best the rack gives them
+                sawn = done[0]
         return [index for lot in done for index in lot]
 
     def _bars_there(self, route: Route) -> int:
@@ -200,15 +203,15 @@ class _Maker:
         come = day_after(self.first, days)  # who brings them may work on our days off
         return working_days(self.first, come, self.closed) * self.day_min
 
-    def _prepare(self, route: Route, op: Op, family: int, programmed: list[int]) -> list[int]:
-        """Jaws and proving out on the machine, with a person there all the time."""
+    def _prepare(self, route: Route, op: Op, family: int, before: list[int]) -> list[int]:
+        """Jaws and proving out on the machine, with a person there all the time.  before: what must be done first."""
         seconds = self.case.hand(op.prepare)
         if self._minutes(seconds) <= 0 or op.kind != "machine":
-            return programmed if op.kind == "machine" else []
+            return before if op.kind == "machine" else []
         machine = self.stations.index(op.station)
         way = Way(machine=machine, duration=self._minutes(seconds), people=0 if self.case.at_best else PERSON)
         named = Named(f"{route.number} {op.name} prepare", "prepare", (route.number,), f"{op.told}: prove out", 0, 0)
-        return [self._add(Task(ways=(way,), family=family), named, programmed)]
+        return [self._add(Task(ways=(way,), family=family), named, before)]
 
     def _note_setups(self, op: Op, family: int) -> None:
         if self.case.at_best or op.station == "bench":

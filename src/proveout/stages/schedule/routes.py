@@ -43,9 +43,9 @@ class Op(NamedTuple):
 class Route(NamedTuple):
     """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load.
 
-    blanks_count: all that is sawn, trial blanks with it.  bar_ids: bars that its lot waits for, none where the rack
-    gives the whole lot and no other part asks for them; may_be_racked: the rack could give the whole lot, but another
-    part asks for bars of the kind.
+    blanks_count: all that is sawn, trial_count of it trial blanks, without which nothing is proved out. bar_ids: bars
+    that its lot waits for, none where the rack gives the whole lot and no other part asks for them; may_be_racked: the
+    rack could give the whole lot, but another part asks for bars of the kind.
     """
 
     number: str
@@ -62,6 +62,7 @@ class Route(NamedTuple):
     blanks_count: int = 0
     bar_ids: tuple[str, ...] = ()
     may_be_racked: bool = False
+    trial_count: int = 0
 
     def pieces(self, scrap_ratio: float) -> int:
         """Pieces to make so that enough are good, as far as blanks are sawn."""
@@ -107,6 +108,7 @@ def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Rout
         unknown_finishers=tuple(n for n in wanted if n not in by_id),
         blanks_count=max(plan.bars.blanks_count, plan.part.quantity, 1),
         bar_ids=() if racked and not is_shared else bars, may_be_racked=racked and is_shared,
+        trial_count=plan.bars.trial_count,
     )  # fmt: skip
 
 
