@@ -8,8 +8,6 @@ from proveout.model.cost_band import CostBand
 from proveout.sheets import blocks as b
 from proveout.sheets import html_parts as h
 from proveout.sheets.curve_picture import HEIGHT_MM, LOW_MM, WIDTH_MM, curve_svg
-from proveout.sheets.names import capital
-from proveout.sheets.pages_front import OUTSIDE
 from proveout.sheets.writer import Writer
 
 NEXT = "How many to make at once stands on the next page."
@@ -30,10 +28,7 @@ def _band(writer: Writer, *address: str | int) -> tuple[str, str, str]:
 
 
 def cost_line_name(writer: Writer, *address: str | int) -> str:
-    """What a line of the cost is for; a finisher's process as it is written, which may hold his id as a word."""
-    text = str(writer.ink.at(*address))
-    if text.startswith(OUTSIDE):
-        return writer.ink.words(*address, as_text=capital(text))
+    """What a line of the cost is for."""
     return writer.title(*address)
 
 
