@@ -27,17 +27,12 @@ def _band(writer: Writer, *address: str | int) -> tuple[str, str, str]:
     )
 
 
-def cost_line_name(writer: Writer, *address: str | int) -> str:
-    """What a line of the cost is for."""
-    return writer.title(*address)
-
-
 def _lines(writer: Writer, band: CostBand) -> list[list[str]]:
     rows = []
     for i, line in enumerate(band.lines):
         at = (*AT, "lines", i)
         causes = ", ".join(writer.words(*at, "causes", k) for k in range(len(line.causes)))
-        rows.append([cost_line_name(writer, *at, "text"), *_band(writer, *at, "each"), causes or "nothing written"])
+        rows.append([writer.title(*at, "text"), *_band(writer, *at, "each"), causes or "nothing written"])
     rows.append(["A piece", *_band(writer, *AT, "each"), "all together"])
     return rows
 

@@ -16,7 +16,7 @@ from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import digest_words
 from proveout.sheets.pages_edges import edges_html
-from proveout.sheets.pages_price import cost_line_name, price_html
+from proveout.sheets.pages_price import price_html
 from proveout.sheets.pages_trials import TITLE as TEST_CUTS
 from proveout.sheets.pages_trials import trials_html
 from proveout.sheets.passes_html import passes_html
@@ -252,7 +252,7 @@ def _cost(writer: Writer) -> str:
     plan, ink = writer.plan, writer.ink
     money = [
         [
-            cost_line_name(writer, "plan", "cost", "lines", i, "text"),
+            writer.title("plan", "cost", "lines", i, "text"),
             writer.words("plan", "cost", "lines", i, "how"),
             ink.span("plan", "cost", "lines", i, "each", digits=2),
         ]
