@@ -196,7 +196,7 @@ def grown(cutter: Cutter, by_mm: float) -> Cutter:
         cutter, diameter_mm=cutter.diameter_mm + 2.0 * by_mm, flute_length_mm=cutter.flute_length_mm - by_mm,
         stick_out_mm=cutter.stick_out_mm - by_mm, shank_diameter_mm=cutter.shank_diameter_mm + 2.0 * by_mm,
         holder_diameter_mm=cutter.holder_diameter_mm + 2.0 * by_mm,
-        tip_diameter_mm=cutter.tip_diameter_mm + 2.0 * by_mm if cutter.kind == "edge break" else 0.0,
+        tip_diameter_mm=max(cutter.tip_diameter_mm + 2.0 * by_mm, 0.0) if cutter.kind == "edge break" else 0.0,
     )  # fmt: skip
 
 
