@@ -40,11 +40,11 @@ def drawn_cutter(draw: np.random.Generator, lean_rad: float, tall_mm: float) -> 
     )  # fmt: skip
 
 
-def grown_pieces(pieces: tuple[Piece, ...], cutter: Cutter, grown_mm: float, *, air_mm: float) -> tuple[Piece, ...]:
-    """Pieces wider by as much on every side and lower by it; the holder by the air beside."""
+def grown_body(cutter: Cutter, grown_mm: float) -> tuple[Piece, ...]:
+    """Shank and holder wider by as much on every side and lower by it; the holder by the air that passes keep beside."""
     out = []
-    for piece in pieces:
-        wide = grown_mm + (air_mm if piece.z_low_mm >= cutter.stick_out_mm - 1e-9 else 0.0)
+    for piece in cutter.body:
+        wide = grown_mm + (HOLDER_AIR_MM if piece.z_low_mm >= cutter.stick_out_mm - 1e-9 else 0.0)
         out.append(
             msgspec.structs.replace(
                 piece, z_low_mm=piece.z_low_mm - grown_mm, z_high_mm=piece.z_high_mm + LONG_MM,
@@ -70,7 +70,7 @@ def is_free(
         for p in whole_of(cutter) if p.z_high_mm > p.z_low_mm - grown_mm
     ]  # fmt: skip
     return not meets_quickly(body, tuple(whole), beside + off) and not meets_quickly(
-        body, grown_pieces(cutter.body, cutter, grown_mm, air_mm=HOLDER_AIR_MM), along + off
+        body, grown_body(cutter, grown_mm), along + off
     )
 
 
@@ -103,10 +103,7 @@ def compare_under(part: Part, draw: np.random.Generator, count: int, tally: Tall
         cutter = drawn_cutter(draw, lean, top - foot)
         rooms = samples.rooms_from(direction, (cutter,))
         asked = samples.face == face
-        look = Look(frame, mesh, rooms, (cutter,), pitch_mm=PIXEL_MM, asked=asked, names=True)
-        if not look.tiles:
-            # faces that lean under have no tile of their own: ask where the direction's other points are
-            look = Look(frame, mesh, rooms, (cutter,), pitch_mm=PIXEL_MM, names=True)
+        look = Look(frame, mesh, rooms, (cutter,), pitch_mm=PIXEL_MM, names=True)
         _, mask = special_reach(direction, look=look, held=None, samples=samples, cutters=(cutter,))
         radius, tan = cutter.diameter_mm / 2.0, math.tan(lean)
         for row in np.flatnonzero(asked)[:count]:

@@ -117,17 +117,21 @@ def _target_body() -> manifold3d.Manifold:
     return body.trim_by_plane((-normal[0], -normal[1], -normal[2]), -offset)
 
 
+def one_face(body: manifold3d.Manifold, name: str) -> Target:
+    """A body as a target whose surface is all one face."""
+    mesh = body.to_mesh()
+    triangles = np.asarray(mesh.tri_verts, dtype=np.int32)
+    return Target(
+        vertices_mm=np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3], triangles=triangles,
+        triangle_face=np.zeros(len(triangles), dtype=np.int32), face_ids=(name,), face_offset_mm=np.zeros(1),
+        volume_mm3=float(body.volume()), mesh_deflection_mm=0.001, mesh_is_closed=True,
+    )  # fmt: skip
+
+
 @functools.cache
 def target() -> Target:
     """The finished part as one face."""
-    mesh = _target_body().to_mesh()
-    vertices = np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3]
-    triangles = np.asarray(mesh.tri_verts, dtype=np.int32)
-    return Target(
-        vertices_mm=vertices, triangles=triangles, triangle_face=np.zeros(len(triangles), dtype=np.int32),
-        face_ids=("part",), face_offset_mm=np.zeros(1), volume_mm3=float(_target_body().volume()),
-        mesh_deflection_mm=0.001, mesh_is_closed=True,
-    )  # fmt: skip
+    return one_face(_target_body(), "part")
 
 
 def turned(y: float, z: float) -> tuple[float, float]:

@@ -22,7 +22,7 @@ def checked(plan: Plan, shop: Shop) -> dict[tuple[str, str], str]:
 
 def with_line(plan: Plan, **more: object) -> tuple[Plan, InspectionLine]:
     first = plan.inspection[0]
-    line = msgspec.structs.replace(first, balloon=77, mark="77", **more)  # type: ignore[arg-type]
+    line = msgspec.structs.replace(first, balloon=77, mark="77", **more)  # type: ignore[arg-type] - fields by name
     return msgspec.structs.replace(plan, inspection=(line,)), line
 
 

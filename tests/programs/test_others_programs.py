@@ -63,13 +63,7 @@ def plate() -> Target:
         rings = [np.array(r.coords)[:-1] for r in (part.exterior, *part.interiors)]
         area = manifold3d.CrossSection(rings, manifold3d.FillRule.EvenOdd)
         body -= manifold3d.Manifold.extrude(area, 1.5).translate((0.0, 0.0, -0.501))
-    mesh = body.to_mesh()
-    triangles = np.asarray(mesh.tri_verts, dtype=np.int32)
-    return Target(
-        vertices_mm=np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3], triangles=triangles,
-        triangle_face=np.zeros(len(triangles), dtype=np.int32), face_ids=("plate",), face_offset_mm=np.zeros(1),
-        volume_mm3=float(body.volume()), mesh_deflection_mm=0.001, mesh_is_closed=True,
-    )  # fmt: skip
+    return given.one_face(body, "plate")
 
 
 def checked(text: str) -> Decision[ProgramCheck]:

@@ -17,6 +17,7 @@ from proveout.model.schedule import DayRhythm
 from proveout.model.shop import Noun, Shop
 from proveout.quantities.names_apart import names_apart
 from proveout.quantities.units import S_PER_H, S_PER_MIN
+from proveout.sheets.bought_cells import bought_cells, bought_what
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names
 
@@ -137,27 +138,13 @@ class OrderPrinting:
         """A line of the purchase list."""
         assert self.content.buying is not None
         line, at, ink = self.content.buying.lines[index], ("order", "buying", "lines", index), self.ink
-        what = self.words(*at, "what")
-        if line.kind == "jaws" and "jaw" not in what:
-            what += " jaws"
-        unit = line.unit.removesuffix("s") if line.count == 1 else line.unit
-        count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {unit}"
-        packs = "-"
-        if line.packs_count is not None:
-            packs = ink.number(*at, "packs_count", digits=0)
-            if line.pack_count is not None:
-                packs += f" of {ink.number(*at, 'pack_count', digits=0)}"
-        days = "not known"
-        if line.days_low is not None and line.days_high is not None:
-            ends = [ink.number(*at, f"days_{end}", digits=0) for end in ("low", "high")]
-            days = ends[0] if line.days_low == line.days_high else " to ".join(ends)
+        what, cells = bought_what(line, self.words(*at, "what")), bought_cells(ink, line, at)
         shares = []
         for n, share in enumerate(line.shares):
             part = ink.words(*at, "shares", n, "part")
             shares.append(part if share.count is None or len(line.shares) == 1 else
                           f"{part} {ink.number(*at, 'shares', n, 'count', digits=0)}")  # fmt: skip
-        price = "-" if line.price_total is None else ink.number(*at, "price_total", digits=2)
-        return Bought(what, count, packs, price, days, ", ".join(shares), self.words(*at, "why"))
+        return Bought(what, *cells, ", ".join(shares), self.words(*at, "why"))
 
     def unpriced(self, count: int, *address: str | int) -> str:
         """Words for the lines of a sum whose price is not known; empty where all are."""

@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import Any
 
 from proveout.sheets import blocks as b
+from proveout.sheets.bought_cells import bought_cells, bought_what
 from proveout.sheets.names import capital
 from proveout.sheets.writer import Writer
 
@@ -48,18 +49,5 @@ def _row(writer: Writer, index: int) -> list[b.Cell]:
     ink, line = writer.ink, writer.plan.purchases[index]
     at = ("plan", "purchases", index)
     what = writer.shop_name("cutters", line.what) if line.kind == "cutter" else writer.words(*at, "what")
-    if line.kind == "jaws" and "jaw" not in what:
-        what += " jaws"
-    unit = line.unit.removesuffix("s") if line.count == 1 else line.unit
-    count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {unit}"
-    packs = "-"
-    if line.packs_count is not None:
-        packs = ink.number(*at, "packs_count", digits=0)
-        if line.pack_count is not None:
-            packs += f" of {ink.number(*at, 'pack_count', digits=0)}"
-    days = "not known"
-    if line.days_low is not None and line.days_high is not None:
-        ends = [ink.number(*at, f"days_{end}", digits=0) for end in ("low", "high")]
-        days = ends[0] if line.days_low == line.days_high else " to ".join(ends)
-    price = "-" if line.price_total is None else ink.number(*at, "price_total", digits=2)
-    return [b.strong(what), count, packs, price, days, writer.sentence(*at, "why"), b.BOX]
+    cells = bought_cells(ink, line, at)
+    return [b.strong(bought_what(line, what)), *cells, writer.sentence(*at, "why"), b.BOX]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from random import Random
+
 import msgspec
 from hypothesis import given
 from hypothesis import strategies as st
@@ -114,7 +116,7 @@ def test_a_cutter_whose_life_nobody_wrote_keeps_its_line() -> None:
     seed=st.randoms(use_true_random=False),
 )
 def test_no_order_of_the_pieces_asks_for_more_edges_than_told(
-    life: int, lots: list[tuple[int, int, int]], seed: object
+    life: int, lots: list[tuple[int, int, int]], seed: Random
 ) -> None:
     """Pieces of all parts in any order, an edge changed before a piece that it would not last: counted one by one."""
     uses = [use(float(piece_s), count, life_s=float(life)) for piece_s, count, _ in lots]
@@ -123,7 +125,7 @@ def test_no_order_of_the_pieces_asks_for_more_edges_than_told(
     pieces = [piece_s for piece_s, count, _ in lots for _ in range(count)]
     apart = sum(one.edges_count or 0 for one in uses)
     assert told <= apart
-    seed.shuffle(pieces)  # type: ignore[attr-defined]
+    seed.shuffle(pieces)
     needed, left = 1, life
     for piece_s in pieces:
         if piece_s > left:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from proveout.model.fact import exact_fact
-from proveout.model.schedule import RhythmStep, ScheduledStep
+from proveout.model.schedule import RhythmStep, ScheduledStep, StepKind
 from proveout.stages.schedule.coming import due_on, lots_coming_out, pieces_done
 from proveout.stages.schedule.rhythm import Day, Running
 from proveout.stages.schedule.routes import Op
@@ -19,10 +19,10 @@ RUN_S, LOAD_S, GAUGE_S, BLAST_S = 540.0, 60.0, 120.0, 90.0
 CYCLE_S = RUN_S + LOAD_S  # ten minutes a piece
 
 
-def step(kind: str, station: str, lot: int, pieces: int, begin_s: float, end_s: float) -> ScheduledStep:
+def step(kind: StepKind, station: str, lot: int, pieces: int, begin_s: float, end_s: float) -> ScheduledStep:
     name = {"machine": "op", "bench": "bench", "blast": "blast"}[kind]
     return ScheduledStep(
-        id=f"A {name} {lot}", kind=kind, parts=("A",), what="", station=station, lot=lot, pieces_count=pieces,  # type: ignore[arg-type]
+        id=f"A {name} {lot}", kind=kind, parts=("A",), what="", station=station, lot=lot, pieces_count=pieces,
         begin_s=begin_s, end_s=end_s, setup_s=0.0, people_ratio=1.0, day="", end_day="", into_shift="",
     )  # fmt: skip
 
