@@ -41,7 +41,7 @@ def drawn_cutter(draw: np.random.Generator, lean_rad: float, tall_mm: float) -> 
 
 
 def grown_body(cutter: Cutter, grown_mm: float) -> tuple[Piece, ...]:
-    """Shank and holder wider by as much on every side and lower by it; the holder by the air that passes keep beside."""
+    """Shank and holder, wider by as much on every side and lower by it; the holder by the air that passes keep too."""
     out = []
     for piece in cutter.body:
         wide = grown_mm + (HOLDER_AIR_MM if piece.z_low_mm >= cutter.stick_out_mm - 1e-9 else 0.0)
