@@ -113,7 +113,7 @@ def counted(
         "buying", decide_buying, bars_plan=bars.value, alloy=job.part.alloy, is_money_known=not lack, uses=uses,
         cutters=shop.cutters, clampings=clampings, forms=forms, packing=packed.value,
         supplies=shop.supplies, plugs_count=len(finishing.plugs) * bars.value.pieces_count,
-        jaws=shop.jaws, loads=loads,
+        jaws=shop.jaws, loads=loads, gauges=lines.value.wanted,
     )  # fmt: skip
     noted = store.get(
         "concerns", decide_concerns, solid=solid, survey=survey, cutters=shop.cutters, coat=job.coat,

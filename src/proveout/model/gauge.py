@@ -31,3 +31,11 @@ class Gauge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     thread: str = ""
     go_pitch_diameter_mm: float | None = None
     no_go_pitch_diameter_mm: float | None = None
+
+
+class WantedGauge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A gauge to get. what: its kinds and what it must tell.   mark: of the size.   when: of what a coat changes."""
+
+    what: str
+    mark: str
+    when: Literal["", "before", "after"] = ""

@@ -10,7 +10,8 @@ from proveout.model.shop import Noun
 class Purchase(Noun, frozen=True, kw_only=True):
     """One line of what a batch needs beside what is there.
 
-    what: id of the bar, with its length, of the cutter or of the jaws, or the name of the kit's item.   count: of what
+    what: id of the bar, with its length, of the cutter or of the jaws, the name of the kit's item, or
+    what a gauge must tell.   count: of what
     `unit` names, None where it is not known.   packs_count: to buy, None where no pack is written;
     pack_price: money a pack, None where nobody wrote it.   supplier: empty
     where nobody wrote one.   price_total: money of the whole line in the shop's currency, None where it is not known
@@ -18,7 +19,7 @@ class Purchase(Noun, frozen=True, kw_only=True):
     days until it is here, None where nobody wrote them.
     """
 
-    kind: Literal["bar", "cutter", "jaws", "kit", "plug"]
+    kind: Literal["bar", "cutter", "jaws", "kit", "plug", "gauge"]
     what: str
     count: int | None
     unit: str

@@ -8,6 +8,7 @@ import msgspec
 
 from proveout.quantities.bounds import above_zero, between, zero_or_more
 from proveout.quantities.errors import OutOfRange
+from proveout.quantities.units import MM_PER_INCH, S_PER_MIN
 
 CoatedSize = Literal[
     "shaft", "bore", "external thread", "internal thread", "one face", "one inside face", "step of two coated faces"
@@ -239,3 +240,38 @@ def gap_after_coat_mm(
     if gap_low_mm > gap_high_mm or one_low_mm > one_high_mm or other_low_mm > other_high_mm:
         raise OutOfRange("The ends of a gap are swapped", value=f"{gap_low_mm}..{gap_high_mm} mm")
     return gap_low_mm - one_high_mm - other_high_mm, gap_high_mm - one_low_mm - other_low_mm
+
+
+def bath_time_s(*, thickness_mm: float, current_density_a_per_mm2: float) -> float:
+    """About how long a sulphuric coat of a thickness grows, to hold a finisher's promise or bill against.
+
+    Formula:  minutes = 720 t / j   (t thickness in thousandths of an inch, j amperes a square foot)
+    Args:     thickness_mm: t, >= 0.   current_density_a_per_mm2: j, > 0.
+    Returns:  s, without ramp, etch, rinse and seal.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    order of magnitude only: sulphuric coats near 20 deg C; hard coat is made colder and with other yields.
+              No recipe of a bath: coats are a finisher's work.
+    Source:   rule_of_720, as quoted.   Departs: nothing.
+    Checked:  tests/published/test_rule_of_720.py
+    """
+    zero_or_more(thickness_mm=thickness_mm)
+    above_zero(current_density_a_per_mm2=current_density_a_per_mm2)
+    thousandths = thickness_mm / (MM_PER_INCH / 1000.0)
+    amperes_per_ft2 = current_density_a_per_mm2 * (12.0 * MM_PER_INCH) ** 2
+    return 720.0 * thousandths / amperes_per_ft2 * S_PER_MIN
+
+
+def bath_current_a(*, coated_area_mm2: float, current_density_a_per_mm2: float) -> float:
+    """Amperes that a load takes, so that pieces of a shade can be shared out among a finisher's loads.
+
+    Formula:  I = A j   (A all coated area of the load, holes and threads in it, j amperes an area)
+    Args:     coated_area_mm2: A, >= 0.   current_density_a_per_mm2: j, > 0.
+    Returns:  A.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    as bath_time_s; racks draw current too.
+    Source:   rule_of_720, as quoted.   Departs: nothing.
+    Checked:  tests/published/test_rule_of_720.py
+    """
+    zero_or_more(coated_area_mm2=coated_area_mm2)
+    above_zero(current_density_a_per_mm2=current_density_a_per_mm2)
+    return coated_area_mm2 * current_density_a_per_mm2

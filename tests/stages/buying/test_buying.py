@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from jaw_parts import BLOCK, block, shaped
 from shapes import cutter, fact
 
+from proveout.model.gauge import WantedGauge
 from proveout.model.packing import KitItem, KitLine, Packing
 from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.purchase import Purchase
@@ -192,3 +193,17 @@ def test_what_one_supplier_sells_stands_together() -> None:
 
 def test_plugs_are_bought_only_where_somebody_sells_them_to_the_shop() -> None:
     assert [one.kind for one in bought(plugs_count=12)] == []
+
+
+def test_a_gauge_that_the_shop_lacks_is_bought_once_for_all_sizes_that_it_tells() -> None:
+    ring, plug = "thread ring for M6 6g", "plug for 20.033 mm of at most ±0.004 mm"
+    wanted = (
+        WantedGauge(what=plug, mark="7", when="after"), WantedGauge(what=ring, mark="3"),
+        WantedGauge(what=plug, mark="9", when="before"),
+    )  # fmt: skip
+    lines = bought(gauges=wanted)
+    assert [(line.kind, line.what, line.count, line.unit, line.price_total) for line in lines] == [
+        ("gauge", plug, 1, "gauge", None), ("gauge", ring, 1, "gauge", None)
+    ]  # fmt: skip
+    assert lines[0].why == "nothing in the shop tells sizes 7 after the coat, 9 before the coat"
+    assert lines[1].why == "nothing in the shop tells size 3"

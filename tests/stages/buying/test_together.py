@@ -56,6 +56,12 @@ def test_packs_are_rounded_up_once_for_all_parts() -> None:
     assert (found.price_total, found.unpriced_count) == (14.0, 0)
 
 
+def test_a_gauge_that_two_parts_want_is_bought_once() -> None:
+    ring = Purchase(kind="gauge", what="thread ring for M6 6g", count=1, unit="gauge", why="nothing tells size 3")
+    (line,) = bought(part("A", ring), part("B", ring)).lines
+    assert (line.kind, line.count, [share.part for share in line.shares]) == ("gauge", 1, ["A", "B"])
+
+
 def test_what_differs_in_supplier_or_pack_stays_apart() -> None:
     other = msgspec.structs.replace(kit(30), supplier="Other")
     assert len(bought(part("A", kit(110)), part("B", other), part("C", kit(30, pack=100))).lines) == 3

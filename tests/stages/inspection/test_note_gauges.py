@@ -9,6 +9,7 @@ import msgspec
 import pytest
 from sizes_gauged import CALIPER, gauge, inspect, whole
 
+from proveout.model.gauge import WantedGauge
 from proveout.model.plan import SizeNote
 
 LEAVES = gauge("leaves", "radius gauge", 1.0, 7.0, 0.05)
@@ -96,3 +97,26 @@ def test_a_critical_radius_without_a_gauge_blocks_release_and_is_gauged_on_every
     decision = inspect(notes=(note("radius", 3.9, 4.1, is_critical=True),), gauges=())
     (proof,) = [p for p in decision.proofs if "gauge" in p.id]
     assert (proof.blocks_release, proof.verdict, decision.value[0].how_often) == (True, "not shown", "every piece")
+
+
+def test_what_no_gauge_tells_is_named_to_be_bought_before_and_after_its_coat() -> None:
+    """A coated chamfer asks for one before and one after, a plain radius for one; a window not known for none."""
+    leg = note("chamfer", 1.8, 2.2, before_low=1.82, before_high=2.17, text="2 ±0.2 x 45°")
+    grown = whole(notes=(leg,), gauges=(), coated_area_mm2=1.0).value.wanted
+    assert [(one.mark, one.when) for one in grown] == [("3b", "before"), ("3b", "after")]
+    assert "2.170 mm" in grown[0].what
+    assert "2.200 mm" in grown[1].what
+    plain = note("radius", 3.9, 4.1)
+    assert whole(notes=(plain,), gauges=(LEAVES,), coated_area_mm2=1.0).value.wanted == (
+        WantedGauge(what="radius gauge or comparator for 4.100 mm of at most ±0.025 mm", mark="3b"),
+    )
+    unknown = note("radius", 3.8, 4.2, before_low=None, before_high=None)
+    assert whole(notes=(unknown,), gauges=()).value.wanted == ()
+
+
+def test_an_angle_that_nothing_reads_is_named_to_be_bought() -> None:
+    slope = note("angle", 19.0, 21.0, unit="°", text="20° ±1°")
+    assert whole(notes=(slope,), gauges=()).value.wanted == (
+        WantedGauge(what="bevel protractor or comparator of at most ±0.25 °", mark="3b"),
+    )
+    assert whole(notes=(slope,), gauges=(PROJECTOR,)).value.wanted == ()

@@ -1,4 +1,4 @@
-"""Decide what to buy: bars, edges that wear out, jaws that are cut to the work, hardware by the pack."""
+"""Decide what to buy: bars, edges that wear out, jaws cut to the work, hardware by the pack, gauges that lack."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TypeVar
 
 import msgspec
 
+from proveout.model.gauge import WantedGauge
 from proveout.model.jaw_form import JawForm
 from proveout.model.packing import KitLine, Packing
 from proveout.model.plan import BarsPlan, CutterUse
@@ -25,7 +26,7 @@ def decide(
     *, bars_plan: BarsPlan, alloy: str, is_money_known: bool, uses: tuple[CutterUse, ...],
     cutters: tuple[Cutter, ...], clampings: tuple[Clamping, ...], forms: tuple[JawForm, ...], packing: Packing,
     supplies: tuple[Supply, ...] = (), plugs_count: int = 0, jaws: tuple[Jaws, ...] = (),
-    loads: tuple[TableLoad, ...] = (),
+    loads: tuple[TableLoad, ...] = (), gauges: tuple[WantedGauge, ...] = (),
 ) -> Decision[tuple[Purchase, ...]]:  # fmt: skip
     """What the batch needs beside what is there.
 
@@ -36,9 +37,9 @@ def decide(
               batch.   cutters: the shop's.   forms: pockets of soft jaws, by the clamping whose work they hold.
               supplies: who sells what.   plugs_count: over the batch; on the list only where a supply is named plug,
               else whoever coats brings them.   jaws: the shop's.   loads: a pair of made jaws is bought for each
-              place in which a clamping lies.
-    Returns:  bars by id and length, then cutters, jaws, kit and plugs in the order given, but all of one supplier where
-              his first stands; nothing is claimed.
+              place in which a clamping lies.   gauges: for what nothing in the shop tells; each is bought once.
+    Returns:  bars by id and length, then cutters, jaws, kit, plugs and gauges in the order given, but all of one supplier
+              where his first stands; nothing is claimed.
     Raises:   nothing.
     Checked:  tests/stages/buying/test_buying.py
     """
@@ -52,6 +53,7 @@ def decide(
     ]
     if plugs_count and PLUG in sold:
         plain.append((PLUG, Purchase(kind="plug", what=PLUG, count=plugs_count, unit="pieces", why="masks of the lot")))
+    plain += [(line.what, line) for line in _gauges(gauges)]
     lines = [as_sold(sold.get(key), line) for key, line in plain]
     place = {supplier: number for number, supplier in enumerate(dict.fromkeys(line.supplier for line in lines))}
     return Decision(value=tuple(sorted(lines, key=lambda line: place[line.supplier])))
@@ -140,6 +142,18 @@ def _jaws(
             price_total=None if pair is None else round(count * pair.price, 2),
             why=f"{'cut to the work' if one.id in formed else 'made for the work'} of op {one.number}"
             + (", one for each place" if count > 1 else ""),
+        )  # fmt: skip
+
+
+def _gauges(gauges: tuple[WantedGauge, ...]) -> Iterator[Purchase]:
+    """Each gauge once, whatever the number of sizes that it tells."""
+    marks: dict[str, list[str]] = {}
+    for one in gauges:
+        marks.setdefault(one.what, []).append(f"{one.mark} {one.when} the coat" if one.when else one.mark)
+    for what, own in marks.items():
+        yield Purchase(
+            kind="gauge", what=what, count=1, unit="gauge",
+            why=f"nothing in the shop tells size{'s' if len(own) > 1 else ''} {', '.join(own)}",
         )  # fmt: skip
 
 

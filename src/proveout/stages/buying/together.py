@@ -16,7 +16,7 @@ from proveout.model.shop import Cutter
 from proveout.model.stock import Supply
 from proveout.stages.buying.decide import as_sold, money_by_length
 
-KINDS = ("bar", "cutter", "jaws", "kit", "plug")
+KINDS = ("bar", "cutter", "jaws", "kit", "plug", "gauge")
 NO_LIFE = "life not known"
 OF_ONE_PART = "of this part alone: it is not sawn with the others"
 
@@ -141,11 +141,14 @@ def _cutters(parts: Sequence[PartNeeds], cutters: Sequence[Cutter]) -> Iterator[
 
 
 def _merged(parts: Sequence[PartNeeds]) -> Iterator[OrderPurchase]:
-    """Jaws, kit and plugs: the same thing of the same supplier in the same pack is one line, its packs counted anew."""
+    """Jaws, kit, plugs and gauges: the same thing of the same supplier in the same pack is one line.
+
+    Its packs are counted anew; a gauge that two parts want is bought once.
+    """
     found: dict[tuple[str, str, str, int | None, float | None], list[tuple[str, Purchase]]] = {}
     for part in parts:
         for line in part.purchases:
-            if line.kind in ("jaws", "kit", "plug"):
+            if line.kind in ("jaws", "kit", "plug", "gauge"):
                 key = (line.kind, line.what, line.supplier, line.pack_count, line.pack_price)
                 found.setdefault(key, []).append((part.name, line))
     for (kind, *_), own in found.items():
@@ -153,7 +156,7 @@ def _merged(parts: Sequence[PartNeeds]) -> Iterator[OrderPurchase]:
         by_part: dict[str, int] = {}
         for name, line in own:
             by_part[name] = by_part.get(name, 0) + (line.count or 0)
-        count = sum(by_part.values())
+        count = max(by_part.values()) if kind == "gauge" else sum(by_part.values())
         packs, price = None, None
         if first.packs_count is not None and first.pack_count is not None:
             packs = -(-count // first.pack_count)
@@ -165,7 +168,7 @@ def _merged(parts: Sequence[PartNeeds]) -> Iterator[OrderPurchase]:
             first, count=count, unit="pairs" if kind == "jaws" and count > 1 else first.unit, packs_count=packs,
             price_total=price,
         )  # fmt: skip
-        shares = tuple(PartShare(part=name, count=many) for name, many in by_part.items())
+        shares = tuple(PartShare(part=name, count=None if kind == "gauge" else many) for name, many in by_part.items())
         yield _of_order(line, shares, why=whys[0] if len(whys) == 1 else "; ".join(_told(own)))
 
 

@@ -10,14 +10,14 @@ import msgspec
 
 from proveout.gauging.deciding import Accepted, accepted_mm
 from proveout.gauging.drift import FREE_RATIO
-from proveout.model.gauge import Gauge
+from proveout.model.gauge import Gauge, WantedGauge
 from proveout.model.inspection import InspectionRule
 from proveout.model.plan import NOT_KNOWN, Finishing, InspectionLine, NoteGauge, Window
 from proveout.model.proof import Decision, Proof
 from proveout.model.work import Survey
 from proveout.stages.inspection.choosing import after_coat, choose_gauge
 from proveout.stages.inspection.frequency import Cutting, Often, often, often_words
-from proveout.stages.inspection.gauge_proofs import gauge_proof, note_gauges, wanted_words
+from proveout.stages.inspection.gauge_proofs import gauge_proof, note_gauges, wanted_gauge, wanted_words
 from proveout.stages.inspection.sampling import sample_of, sample_proof, sample_words
 
 Of = Literal["radius", "chamfer"]
@@ -25,10 +25,14 @@ PLACES = 1000.0  # readings are written to thousandths
 
 
 class Inspection(msgspec.Struct, frozen=True, kw_only=True):
-    """Lines of the sheet, and what tells the notes that have no line: angles, textures, states of edges."""
+    """Lines of the sheet, and what tells the notes that have no line: angles, textures, states of edges.
+
+    wanted: gauges to get, for what nothing in the shop tells.
+    """
 
     lines: tuple[InspectionLine, ...]
     note_gauges: tuple[NoteGauge, ...] = ()
+    wanted: tuple[WantedGauge, ...] = ()
 
 
 def decide(
@@ -42,6 +46,7 @@ def decide(
     """
     lines: list[InspectionLine] = []
     proofs: list[Proof] = []
+    wanted: list[WantedGauge | None] = []
     names = {hole.balloon: hole.id for hole in survey.holes}
     is_coated = finishing.coated_area_mm2 > 0.0
     for window, of in sorted(_gauged(finishing), key=lambda pair: (pair[0].balloon, pair[0].letter)):
@@ -87,7 +92,12 @@ def decide(
         )
         place = names.get(window.balloon, f"balloon {window.balloon}")
         proofs.append(gauge_proof(window, gauge, place, of=of, guard_ratio=rule.guard_ratio))
-        if is_coated and can_be and _is_grown(window):
+        is_changed = is_coated and _is_grown(window)
+        if gauge is None:
+            wanted.append(wanted_gauge(window, of=of, when="before" if is_changed else ""))
+        if is_changed and can_be:
+            if after is None:
+                wanted.append(wanted_gauge(after_coat(window), of=of, when="after"))
             proofs.append(
                 gauge_proof(after_coat(window), after, place, of=of, guard_ratio=rule.guard_ratio, is_after=True)
             )
@@ -95,7 +105,11 @@ def decide(
         proofs += [] if told is None else [told]
     noted = note_gauges(finishing.notes, gauges)
     return Decision(
-        value=Inspection(lines=tuple(lines), note_gauges=noted.value), proofs=(*proofs, *noted.proofs)
+        value=Inspection(
+            lines=tuple(lines), note_gauges=noted.value.gauges,
+            wanted=(*(one for one in wanted if one is not None), *noted.value.wanted),
+        ),
+        proofs=(*proofs, *noted.proofs),
     )  # fmt: skip
 
 

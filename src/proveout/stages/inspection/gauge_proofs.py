@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import msgspec
 
 from proveout.gauging.deciding import gauge_ratio
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.gauge import Gauge
+from proveout.model.gauge import Gauge, WantedGauge
 from proveout.model.plan import NOT_KNOWN, NoteGauge, SizeNote, Window
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.quantities.limits import MM_PER_UM
@@ -72,26 +73,51 @@ def wanted_words(window: Window, *, of: str | None, is_after: bool = False) -> s
         return f"the window before the coat is {NOT_KNOWN}"
     if window.width_mm <= 0.0:
         return "open the window first"
+    article, noun = _wanted(window, of=of, is_after=is_after)
+    return f"get {article} {noun}"
+
+
+def wanted_gauge(window: Window, *, of: str | None, when: Literal["", "before", "after"] = "") -> WantedGauge | None:
+    """The gauge to buy for a size that nothing in the shop tells; None while its window is empty or not known.
+
+    when: of a size that a coat changes, before or after it.
+    """
+    if not window.is_decided or window.width_mm <= 0.0:
+        return None
+    _, noun = _wanted(window, of=of, is_after=when == "after")
+    return WantedGauge(what=noun, mark=window.mark, when=when)
+
+
+def _wanted(window: Window, *, of: str | None, is_after: bool) -> tuple[str, str]:
+    """Its article and what it is."""
     kinds = " or ".join(kinds_for(window, of))
     if window.kind == "thread":
         low, high = window.before_low_mm, window.before_high_mm
         is_standard = is_after or (low, high) == (window.finished_low_mm, window.finished_high_mm)
         go, no_go = (low, high) if window.is_inside else (high, low)
         if is_standard and not (is_after and not window.is_inside):
-            return f"get the {kinds} for {window.text}: GO of pitch diameter {go:.3f} mm, NO-GO {no_go:.3f} mm"
+            return "the", f"{kinds} for {window.text}: GO of pitch diameter {go:.3f} mm, NO-GO {no_go:.3f} mm"
         more, less = ("more", "less") if window.is_inside else ("less", "more")
         stage = "after" if is_after else "before"
-        return (
-            f"get a {kinds} for {window.text} {stage} its coat, calibrated, its uncertainty taken off: GO of pitch "
+        return "a", (
+            f"{kinds} for {window.text} {stage} its coat, calibrated, its uncertainty taken off: GO of pitch "
             f"diameter {go:.3f} mm or a little {more}, NO-GO of {no_go:.3f} mm or a little {less}"
         )
     needed = math.floor(1e4 * window.width_mm / (2.0 * LEAST_RATIO)) / 1e4
-    return f"get a {kinds} for {window.before_high_mm:.3f} mm of at most ±{needed:g} mm"
+    return "a", f"{kinds} for {window.before_high_mm:.3f} mm of at most ±{needed:g} mm"
 
 
-def note_gauges(notes: tuple[SizeNote, ...], gauges: tuple[Gauge, ...]) -> Decision[tuple[NoteGauge, ...]]:
+class NotesTold(msgspec.Struct, frozen=True, kw_only=True):
+    """What tells notes, and what to get for those that nothing tells."""
+
+    gauges: tuple[NoteGauge, ...]
+    wanted: tuple[WantedGauge, ...]
+
+
+def note_gauges(notes: tuple[SizeNote, ...], gauges: tuple[Gauge, ...]) -> Decision[NotesTold]:
     """What tells angles, textures and states of edges; those looked at by eye claim nothing."""
     found: list[NoteGauge] = []
+    wanted: list[WantedGauge] = []
     proofs: list[Proof] = []
     for note in notes:
         if note.kind in ("radius", "chamfer"):
@@ -103,8 +129,10 @@ def note_gauges(notes: tuple[SizeNote, ...], gauges: tuple[Gauge, ...]) -> Decis
             own = tuple(one for g in gauges if (one := _in_unit(g, note)) is not None)
             gauge = choose_gauge(window, own, of=note.kind)
             proofs.append(_note_proof(note, window, gauge))
+            if gauge is None:
+                wanted.append(WantedGauge(what=_wanted_of(note, window), mark=note.mark))
         found.append(NoteGauge(mark=note.mark, gauge="" if gauge is None else gauge.name or gauge.id))
-    return Decision(value=tuple(found), proofs=tuple(proofs))
+    return Decision(value=NotesTold(gauges=tuple(found), wanted=tuple(wanted)), proofs=tuple(proofs))
 
 
 def _of_note(note: SizeNote) -> Window:
@@ -133,8 +161,17 @@ def _in_unit(gauge: Gauge, note: SizeNote) -> Gauge | None:
     )  # fmt: skip
 
 
+def _unit_of(note: SizeNote) -> str:
+    return "µm" if note.kind == "texture" else "°"
+
+
+def _wanted_of(note: SizeNote, window: Window) -> str:
+    needed = math.floor(1e4 * window.width_mm / (2.0 * LEAST_RATIO)) / 1e4
+    return f"{' or '.join(KINDS[note.kind])} of at most ±{needed:g} {_unit_of(note)}"
+
+
 def _note_proof(note: SizeNote, window: Window, gauge: Gauge | None) -> Proof:
-    unit = "µm" if note.kind == "texture" else "°"
+    unit = _unit_of(note)
     found: float | None = None
     inputs = {"limits": exact_fact(window.width_mm, unit, "own-algorithm", "assumed")}
     if gauge is not None:
@@ -142,8 +179,6 @@ def _note_proof(note: SizeNote, window: Window, gauge: Gauge | None) -> Proof:
             min(gauge_ratio(window_mm=window.width_mm, uncertainty_mm=gauge.uncertainty_mm), 1e6), 6
         )  # fmt: skip
         inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, unit, "shop-file", "owner's guess")
-    needed = math.floor(1e4 * window.width_mm / (2.0 * LEAST_RATIO)) / 1e4
-    kinds = " or ".join(KINDS[note.kind])
     return prove(
         id=f"{STAGE}:{note.mark}:gauge-can-tell", stage=STAGE, subject=f"size {note.mark}",
         claim=f"a gauge of the shop can tell whether {note.text} at balloon {note.balloon} is kept", sense="at least",
@@ -151,5 +186,5 @@ def _note_proof(note: SizeNote, window: Window, gauge: Gauge | None) -> Proof:
         basis=Basis(
             formula="limits / (2 U) >= 4, U uncertainty at k = 2", source="decision_rule_text", inputs=inputs
         ),
-        decides=f"get a {kinds} of at most ±{needed:g} {unit}" if gauge is None else "",
+        decides=f"get a {_wanted_of(note, window)}" if gauge is None else "",
     )  # fmt: skip
