@@ -38,8 +38,8 @@ def decide(
               supplies: who sells what.   plugs_count: over the batch; on the list only where a supply is named plug,
               else whoever coats brings them.   jaws: the shop's.   loads: a pair of made jaws is bought for each
               place in which a clamping lies.   gauges: for what nothing in the shop tells; each is bought once.
-    Returns:  bars by id and length, then cutters, jaws, kit, plugs and gauges in the order given, but all of one supplier
-              where his first stands; nothing is claimed.
+    Returns:  bars by id and length, then cutters, jaws, kit, plugs and gauges in the order given, but all of one
+              supplier where his first stands; nothing is claimed.
     Raises:   nothing.
     Checked:  tests/stages/buying/test_buying.py
     """
