@@ -230,7 +230,7 @@ def test_an_order_is_replanned_after_a_bad_morning(tmp_path: Path, monkeypatch: 
     told = client.get("/orders/order/replan?at=2026-03-03&down-mill3=2&away=1&away-days=3")
     assert told.status_code == 200
     assert asked == [Trouble(at="2026-03-03", down_days={"mill3": 2}, away_count=1, away_days=3)]
-    for words in ("Done 2026-03-10, was 2026-03-06.", "EX-1 lot 1, op 1", "2026-03-04 2:00", "mill3 stands"):
+    for words in ("Done 2026-03-10, was 2026-03-06.", "EX-1 lot 1, op 1", "2026-03-04 +2:00", "mill3 stands"):
         assert words in told.text
     wrong = client.get("/orders/order/replan?at=2026-03-03&down-mill3=two")
     assert wrong.status_code == 400

@@ -7,10 +7,12 @@ import io
 import re
 
 import msgspec
+import pypdfium2
 import pytest
 from fixture_plan import FINGERPRINT
 from fixture_shop import fact
 from ooxml_rules import broken_rules
+from overlaps import beyond_edge, is_coloured, overlapping
 from test_addresses import MARKED, expected, left_over, page_text, pdf_text
 from test_calendar import planned
 from test_lists import cells
@@ -128,7 +130,11 @@ def test_the_papers_say_what_it_costs_when_it_is_done_and_who_does_what(
     assert "31.2 kg: two" in whole
     assert "Person 1" in whole
     assert "Person 2" in whole
-    assert "0:10 0:34 3 Three-axis mill: unload, blow off, load op 3 (EX-102); then Bench: gauge" in whole
+    assert "+0:10 +0:34 3 Three-axis mill: unload, blow off, load op 3 (EX-102); then Bench: gauge" in whole
+    document = pypdfium2.PdfDocument(made)
+    for number in range(len(document)):
+        page = document[number]
+        assert (is_coloured(page), overlapping(page), beyond_edge(page)) == (False, [], []), number
     assert not re.search(r"\bsafe|op3-mill3-vise-b", whole, re.IGNORECASE)
     assert made == order_pdf(
         parts=[(plan, "EX-102")], load=load, shop=shop, name="spring", fingerprint=FINGERPRINT, fits=(),

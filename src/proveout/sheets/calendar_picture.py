@@ -16,7 +16,8 @@ WIDTH_MM, LEFT_MM, RIGHT_MM, TOP_MM = 300.0, 44.0, 6.0, 16.0
 LANE_MM, BAR_MM, GAP_MM = 6.0, 4.4, 2.4
 LABEL_MM = 24.0  # of paper that a date takes
 LEGEND_MM, PART_MM, WORDS_MM = 9.0, 34.0, 112.0  # a line of the legend, a part in it, and its words
-FILLS = ("#fff", "#1b1916", "hatch", "lining")  # by part, in order; told in the legend
+GRID = "#b2b2b2"  # grey without a hue: the picture stands on black and white papers too
+FILLS = ("#fff", "#1a1a1a", "hatch", "lining")  # by part, in order; told in the legend
 HAIR_S = 1.0
 
 
@@ -58,7 +59,7 @@ def calendar_svg(order: Printing, *, shift_h: float, width_mm: float = WIDTH_MM)
             _bar(paper, schedule.steps[place], parts, y + lane * LANE_MM, unit)
         y += tall + GAP_MM
         paper.strokes([np.array([[LEFT_MM, y - GAP_MM / 2.0], [width_mm - RIGHT_MM, y - GAP_MM / 2.0]])],
-                      width_mm=0.1, ink="#b9b2a7")  # fmt: skip
+                      width_mm=0.1, ink=GRID)  # fmt: skip
     _legend(paper, order, schedule, parts, height - legend_mm)
     alt = (
         "The work of the order on a calendar: each station's lots as bars along the working days; the table below says "
@@ -81,7 +82,7 @@ def _days(
     """A hair line at each day's beginning, and its date where there is room and a step begins on it."""
     lines = [np.array([[LEFT_MM + i * day_s * unit, TOP_MM - 2.0], [LEFT_MM + i * day_s * unit, foot]])
              for i in range(days + 1)]  # fmt: skip
-    paper.strokes(lines, width_mm=0.12, ink="#b9b2a7")
+    paper.strokes(lines, width_mm=0.12, ink=GRID)
     first = {}
     for place, step in enumerate(schedule.steps):
         first.setdefault(int((step.begin_s + HAIR_S) // day_s), place)

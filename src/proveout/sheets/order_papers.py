@@ -277,7 +277,7 @@ def work_page(order: OrderPrinting) -> dict[str, Any] | None:
         parts = " and ".join(ink.words(*at, "parts", n) for n in range(len(step.parts)))
         rows.append(
             [
-                b.strong(f"{ink.words(*at, 'day')} {ink.words(*at, 'into_shift')}"), ink.words(*at, "end_day"),
+                b.strong(f"{ink.words(*at, 'day')} +{ink.words(*at, 'into_shift')}"), ink.words(*at, "end_day"),
                 capital(order.words(*at, "station")), parts, b.small(_what(order, i)), setup,
                 b.BOX,
             ]
@@ -285,8 +285,8 @@ def work_page(order: OrderPrinting) -> dict[str, Any] | None:
     caption = "Working days to scale, one row a station; a date where lots begin."
     blocks = [
         b.para(
-            "Each line begins on its day, so many hours and minutes into the shift, and goes on by itself. A stay "
-            "outside begins in the morning of its day."
+            "Each line begins on its day, + so many hours and minutes after the shift begins, and goes on by itself. "
+            "A stay outside begins in the morning of its day."
         ),
         b.pictures(b.picture(svg=svg, alt="The lots of each station along the working days.", width_mm=PICTURE_MM,
                              caption=caption)),
@@ -330,7 +330,7 @@ def day_page(order: OrderPrinting) -> dict[str, Any] | None:
     blocks: list[b.Block] = [
         b.para(
             f"As an example {ink.words(*at, 'day')}, the first day on which most machines run: others go likewise. At: "
-            "hours and minutes into the shift."
+            "hours and minutes after the shift begins."
         ),
         b.heading("How long each machine can be left once it is loaded, at its shortest"),
         b.table(
@@ -362,6 +362,6 @@ def _day_row(order: OrderPrinting, index: int) -> list[b.Cell]:
             f"({ink.words(*here, 'part')})"
         )
     return [
-        b.strong(ink.words(*at, "begins")), ink.words(*at, "ends"),
+        b.strong(f"+{ink.words(*at, 'begins')}"), f"+{ink.words(*at, 'ends')}",
         b.strong(ink.number(*at, "times_count", digits=0)) if one.times_count > 1 else "", "; then ".join(told),
     ]  # fmt: skip

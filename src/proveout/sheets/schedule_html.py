@@ -31,7 +31,7 @@ def steps_table(order: Printing) -> str:
         at = (*AT, "steps", i)
         rows.append(
             [
-                f"{ink.words(*at, 'day')} {ink.words(*at, 'into_shift')}",
+                f"{ink.words(*at, 'day')} +{ink.words(*at, 'into_shift')}",
                 ink.words(*at, "end_day"),
                 capital(order.words(*at, "station")),
                 " and ".join(ink.words(*at, "parts", n) for n in range(len(step.parts))),
@@ -41,7 +41,7 @@ def steps_table(order: Printing) -> str:
             ]
         )
     head = ["begins", "ends", "where", "part", "kind", "what", "set-up, min"]
-    caption = "Day and h:mm into the shift; lots go on by themselves. A stay outside begins in the morning"
+    caption = "Day, + h:mm after the shift begins; lots go on by themselves. A stay outside begins in the morning"
     return h.table(caption, head, rows, numeric={6})
 
 
@@ -92,7 +92,7 @@ def rhythm_table(order: Printing) -> str:
     )  # fmt: skip
     rows = [
         [
-            ink.words(*at, "steps", i, "into_shift"),
+            f"+{ink.words(*at, 'steps', i, 'into_shift')}",
             ink.number(*at, "steps", i, "person", digits=0),
             capital(order.words(*at, "steps", i, "station")),
             ink.words(*at, "steps", i, "part"),
@@ -100,5 +100,5 @@ def rhythm_table(order: Printing) -> str:
         ]
         for i in range(len(schedule.rhythm.steps))
     ]
-    caption = f"One day, {ink.words(*at, 'day')}: h:mm into the shift, person, what"
+    caption = f"One day, {ink.words(*at, 'day')}: h:mm after the shift begins, person, what"
     return left + h.table(caption, ["at", "person", "where", "part", "what"], rows, numeric={1})
