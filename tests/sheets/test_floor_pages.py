@@ -15,6 +15,7 @@ from proveout.model.work import NotCut, Tilt
 from proveout.sheets.derived import reading_sheet
 from proveout.sheets.ink import digits_apart
 from proveout.sheets.names import shape_words
+from proveout.sheets.pages_floor import middle_of
 from proveout.sheets.papers import papers_pdf
 from proveout.sheets.writer import Writer
 
@@ -160,6 +161,30 @@ def test_the_dry_run_stops_at_the_first_pass_of_every_tilt(plan: Plan, shop: Sho
     assert "90.0° −90.0° tip at its deepest Z −7.25" in shown
     assert "along its own cutter axis" in shown
     assert "cutter axis" not in sheet_of(plan, shop, "Prove-out sheet")
+
+
+def test_a_prove_out_that_needs_two_pages_is_parted_between_operations(plan: Plan, shop: Shop) -> None:
+    """Nineteen faces more to stop at than one page holds: the release does not stand on a page by itself."""
+    first = next(one for one in plan.passes if one.kind == "face")
+    more = tuple(msgspec.structs.replace(first, id=f"{first.id}-{k}") for k in range(19))
+    cut = next(one for one in plan.removal.passes if one.pass_id == first.id)
+    cuts = tuple(msgspec.structs.replace(cut, pass_id=one.id) for one in more)
+    changed = msgspec.structs.replace(
+        plan, passes=(*plan.passes, *more),
+        removal=msgspec.structs.replace(plan.removal, passes=(*plan.removal.passes, *cuts)),
+    )  # fmt: skip
+    texts = pdf_text(papers_pdf(plan=changed, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
+    pages = [text for text in texts if "Prove-out sheet" in text.split("NOT READY", maxsplit=1)[0]]
+    assert len(pages) == 2
+    assert "stand on the next page" in pages[0]
+    assert "released for piece two by" not in pages[0]
+    assert "dry run lifted" in pages[1]
+    assert "released for piece two by" in pages[1]
+
+
+@pytest.mark.parametrize(("rows", "before"), [([18, 8], 1), ([2, 3, 9], 2), ([9, 1, 1], 1), ([4, 4, 4, 4], 2)])
+def test_the_prove_out_is_parted_in_the_middle(rows: list[int], before: int) -> None:
+    assert middle_of(rows) == before
 
 
 @pytest.mark.parametrize("name", ["Route card", "Prove-out sheet"])

@@ -155,7 +155,10 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
             ]
         ),
     ]
+    rows_of: list[int] = []
+    begins: list[int] = []
     for index, clamping in enumerate(plan.clampings):
+        begins.append(len(blocks))
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
         blocks.append(b.heading(f"{writer.op(index)} - dry run lifted by {lift}{prove_out_words(writer, index)}"))
         turns = clamping.is_tilted
@@ -184,6 +187,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
         columns += [("look at", "34", "l"), ("expect, mm", "24", "r"), ("reading", "28", "c")]
         rows += first_piece_rows(writer, index, columns=len(columns))
         blocks.append(b.table(columns, rows, tight=True))
+        rows_of.append(len(rows))
         if turns:
             blocks.append(b.para("Z of a tilted pass runs along its own cutter axis, from the work zero."))
     last = [
@@ -192,4 +196,14 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
         b.keys([], across=2, boxes=("released for piece two by", "date")),
     ]
     blocks.append(b.together(last))
+    if len(begins) > 1:
+        cut = middle_of(rows_of)
+        op = writer.op(cut)
+        note = f"{op}{' and what follows' if cut + 1 < len(begins) else ''}, and the release, stand on the next page."
+        blocks.insert(begins[cut], {"kind": "may-break", "title": f"Prove-out - piece one, {op} on", "note": note})
     return b.page(sheet="Prove-out sheet", title="Prove-out - piece one", blocks=blocks, one_page=True)
+
+
+def middle_of(rows: list[int]) -> int:
+    """Before which operation, the first left out, two pages share the rows most evenly."""
+    return min(range(1, len(rows)), key=lambda at: (abs(sum(rows[:at]) - sum(rows[at:])), at))
