@@ -74,6 +74,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
     others = other_words(writer, place)
     if others:
         blocks.append(b.para(others))
+    blocks.append(b.para(tried_words(writer, place)))
     blocks += _touch_blocks(writer, place, loading)
     title = f"Loading card - {writer.op(index)}"
     machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
@@ -137,6 +138,18 @@ def other_words(writer: Writer, place: int) -> str:
         more = "" if len(own) == 1 else f", {len(own) - 1} more, easier to see"
         told.append(f"{writer.words(*at, 'title')} ({writer.words(*at, 'words')}){more}")
     return f"Also wrong, not drawn: {'; '.join(told)}." if told else ""
+
+
+def tried_words(writer: Writer, place: int) -> str:
+    """Whose pieces were laid into the jaws beside those of the part itself."""
+    loading = writer.plan.loading[place]
+    if not writer.plan.is_of_order:
+        return "Pieces of other parts were not looked at: keep them away from here."
+    tried, untried = (", ".join(names) for names in (loading.others_tried, loading.others_untried))
+    how = " How they lie is told from as they lie in their own Op 1."
+    words = f"Looked at too: blanks, half-made and finished pieces of {tried}.{how}" if tried else ""
+    more = f"NOT looked at: half-made pieces of {untried}. Keep them away from here." if untried else ""
+    return " ".join(filter(None, [words, more])) or "The order has no other part."
 
 
 def verdict_words(writer: Writer, place: int) -> str:
