@@ -15,7 +15,14 @@ from proveout.model.shop import Shop
 from proveout.model.table_load import Laid, Place, TableLoad
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.loading_picture import drawn_looks
-from proveout.sheets.pages_loading import behind_words, loading_page, other_words, touch_rows, verdict_words
+from proveout.sheets.pages_loading import (
+    behind_words,
+    loading_page,
+    other_words,
+    touch_rows,
+    tried_words,
+    verdict_words,
+)
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -168,3 +175,25 @@ def test_a_card_of_a_place_behind_the_middle_jaw_says_so(
 )
 def test_a_turn_in_words(turn: list[list[float]], words: str) -> None:
     assert turn_words(np.array(turn, dtype=np.float64)) == words
+
+
+@pytest.mark.parametrize(
+    ("is_of_order", "tried", "untried", "said"),
+    [
+        (False, (), (), "Pieces of other parts were not looked at: keep them away from here."),
+        (True, (), (), "The order has no other part."),
+        (True, ("EX-8", "EX-9"), (), "Looked at too: blanks, half-made and finished pieces of EX-8, EX-9."),
+        (True, ("EX-8",), ("EX-9",), "NOT looked at: half-made pieces of EX-9. Keep them away from here."),
+    ],
+)
+def test_a_card_says_whose_pieces_were_looked_at(
+    writer: Writer, *, is_of_order: bool, tried: tuple[str, ...], untried: tuple[str, ...], said: str
+) -> None:
+    first = msgspec.structs.replace(writer.plan.loading[0], others_tried=tried, others_untried=untried)
+    own = Writer(
+        plan=msgspec.structs.replace(writer.plan, is_of_order=is_of_order, loading=(first, *writer.plan.loading[1:])),
+        shop=writer.shop, drawings={}, fingerprint=FINGERPRINT,
+    )  # fmt: skip
+    assert said in tried_words(own, 0)
+    assert said in str(loading_page(own, 0, torque="60 N m"))
+    assert said in loading_html(own, 0)

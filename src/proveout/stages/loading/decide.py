@@ -81,7 +81,7 @@ def decide(
         machine = by_machine[clamping.machine_id]
         before = ordered[at - 1].number if at > 0 else 0
         mark = dict(marks).get(clamping.number, "")
-        told = [bool(mark) and not _may_carry(one.stuff, before, marks) for one in judged.others]
+        told = [bool(mark) and not may_carry(one.stuff, before, marks) for one in judged.others]
         is_unformed = clamping.needs_form and form is None
         loading = _loading(
             clamping, judged, machine, raw_varies_mm, cuts[at], mark, told, beside, is_unformed=is_unformed
@@ -97,7 +97,7 @@ def decide(
     return Decision(value=tuple(found), proofs=(*proofs, *prove_marks(marks, len(ordered))))
 
 
-def _may_carry(stuff: Stuff, before: int, marks: Sequence[tuple[int, str]]) -> bool:
+def may_carry(stuff: Stuff, before: int, marks: Sequence[tuple[int, str]]) -> bool:
     """Whether a mark may stand on a body: of another part one of its own, of this one as is_unmarked says."""
     return stuff.may_be_marked if stuff.part else is_unmarked(stuff.what, before, marks)
 
