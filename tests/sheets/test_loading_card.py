@@ -197,3 +197,21 @@ def test_a_card_says_whose_pieces_were_looked_at(
     assert said in tried_words(own, 0)
     assert said in str(loading_page(own, 0, torque="60 N m"))
     assert said in loading_html(own, 0)
+
+
+def test_of_many_kinds_of_piece_the_easiest_to_see_are_counted_and_what_nothing_tells_is_named(
+    plan: Plan, shop: Shop
+) -> None:
+    """Twelve parts of an order lie about; nothing tells the last one, though it looks most different."""
+    loads = [
+        msgspec.structs.replace(
+            wrong("a finished piece of", "back up", 10.0 + k, "none" if k == 11 else "look"), part=f"EX-{k}"
+        )
+        for k in range(12)
+    ]  # fmt: skip
+    looks = tuple(Look(loads=(k,), title=f"{x.what} {x.part}", words="look there") for k, x in enumerate(loads))
+    own = msgspec.structs.replace(loading(plan.clampings[0].id), wrong=tuple(loads), looks=looks)
+    writer = Writer(plan=msgspec.structs.replace(plan, loading=(own,)), shop=shop, drawings={}, fingerprint=FINGERPRINT)
+    words = other_words(writer, 0)
+    assert [f"EX-{k} (" in words for k in range(12)] == [True] * 8 + [False] * 3 + [True]
+    assert words.endswith("; 3 more kinds of piece, easier to see.")
