@@ -9,10 +9,11 @@ import msgspec
 import pytest
 
 from proveout.geometry.frames import Frame
-from proveout.jobs import other_parts
+from proveout.jobs import other_parts, wrong_loads
 from proveout.jobs.other_parts import Made, among_others
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.store import Store
+from proveout.jobs.wrong_loads import InJaws
 from proveout.model.loading import SisterWork
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
@@ -98,3 +99,22 @@ def test_proofs_of_loading_are_replaced_and_the_plan_is_ready_by_all_of_them(
     assert {(p.stage, p.found_high) for p in anew.plan.proofs} == {("holding", 0.0), ("loading", found)}
     assert (anew.plan.ready, anew.plan.loading) == (ready, ("looked",))
     assert anew.plan.questions == (() if ready else ("loading:one",))
+
+
+@pytest.mark.parametrize("is_of_order", [True, False])
+def test_whose_pieces_and_whether_there_is_an_order_reaches_the_stage(
+    monkeypatch: pytest.MonkeyPatch, *, is_of_order: bool
+) -> None:
+    received: dict[str, Any] = {}
+    store = SimpleNamespace(get=lambda stage, function, **given: received.update(given, stage=stage))  # noqa: ARG005
+    monkeypatch.setattr(wrong_loads, "raw_varies_mm", lambda *_: 0.2)
+    shop = SimpleNamespace(cutters=(), vises=(), machines=())
+    of = InJaws(
+        blank=cast("Blank", None), clampings=(), passes=cast("PassPlan", None), forms=(), shop=cast("Any", shop),
+        sisters=(), marks=(), general_tolerance="f", is_of_order=is_of_order,
+    )  # fmt: skip
+    work = made("B", "b").work
+    assert work is not None
+    wrong_loads.wrong_loads(of, works=(work,), untried=("C",), store=cast("Store", store), run=Run())
+    assert (received["works"], received["untried"], received["is_of_order"]) == ((work,), ("C",), is_of_order)
+    assert received["tolerance_mm"] == 0.05
