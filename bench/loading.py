@@ -1,6 +1,7 @@
 """Wrong loads of random blocks with planted near-symmetries: escapes missed and false alarms, against brute force.
 
-Ten blocks; a hundred with PROVEOUT_BENCH_FULL=1, half of them with holes, half with pockets or steps. Truth is made by
+Ten blocks; a hundred with PROVEOUT_BENCH_FULL=1, half of them with holes, half with pockets or steps. On every other
+one of either another part of the order lies about, half-made and finished, here and there its blank. Truth is made by
 exact bodies and rays (loading_cases.py). Poses whose difference lies near to what can be told are left out of the false
 alarms and counted.
 """

@@ -2,9 +2,9 @@
 
 A block is turned over for its second clamping. Holes, pockets and steps that were cut in the first lie nearly alike
 about its middle, but for one that is off by a little. What may be put in is the work, the raw blank, a finished piece,
-a left-hand piece of either, and a finished piece of another part. Truth comes from exact bodies: every pose of the
-block's box is tried, its difference from the right body is a boolean of meshes, its thickness twice its volume over its
-surface, and a reading of the probe is a ball let down on the triangles.
+a left-hand piece of either, and another part of the order, raw, half-made and finished. Truth comes from exact bodies:
+every pose of the block's box is tried, its difference from the right body is a boolean of meshes, its thickness twice
+its volume over its surface, and a reading of the probe is a ball let down on the triangles.
 """
 
 from __future__ import annotations
@@ -17,25 +17,21 @@ from typing import Any
 import manifold3d
 import msgspec
 import numpy as np
+from loading_shop import JAW_TOP_MM, OPENING_MM, PROBE, blank_of, clamping_of, cutter_of, machine_of, pass_of, vise_of
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
-from proveout.model.fact import Fact
-from proveout.model.loading import Loading, Sister, Touch, WrongLoad
+from proveout.model.loading import Loading, Sister, SisterWork, Touch, WrongLoad
 from proveout.model.moves import Moves
 from proveout.model.proof import Proof
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Probe, Vise
-from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.model.shop import Cutter
+from proveout.model.work import Clamping, PassPlan
 from proveout.stages import loading
 
 Floats = NDArray[np.float64]
 OFFSETS_MM = (0.05, 0.1, 0.15, 0.3, 0.5, 0.7, 1.0, 2.0, 3.5, 5.0)
 TOLERANCE_MM, RAW_MM = 0.03, 0.2
-PROBE = Probe(
-    error_mm=Fact(low=0.002, nominal=0.005, high=0.01, unit="mm", source="invented", strength="measured here"),
-    ball_mm=2.0, stylus_mm=60.0, body_mm=12.0,
-)  # fmt: skip
 SURE_MM = 2.0 * 0.01 + 2.0 * 0.03 + 2.0 * 0.05
 """What two readings of faces that were cut must differ by: probe, slop and what both pieces vary, twice."""
 BAND_MM = 0.12
@@ -49,10 +45,9 @@ shoulder of a hole a tenth of a millimetre aside reads half a millimetre deeper.
 """
 PAGE_MM = 0.5
 SEEN_MM, SEEN_BAND_MM = 2.0, 1.5
-JAW_TOP_MM, OPENING_MM, JAWS_MM = 4.0, 45.0, 40.0
 SEGMENTS = 48
 LEFT = {"the work": "a left-hand piece", "a finished piece": "a finished left-hand piece"}
-SISTER = "a finished piece of EX-9"
+SISTER = ("the work after operation 1 of EX-9", "a finished piece of EX-9", "the raw blank of EX-9")
 
 
 @dataclass(frozen=True)
@@ -61,7 +56,8 @@ class Case:
 
     offset_mm: by how much one of the holes, pockets or steps lies off its twin.   has_probe: of the machine.   slots:
     cut before by straight moves (x and y of both ends, diameter, depth); one that runs off the block is a step.
-    has_sister: whether another part of the order lies about, the same block with its first hole farther in.
+    has_sister: whether another part of the order lies about: the same block with its first hole or slot farther along
+    by sister_mm and its right end by longer_mm, half-made after its first clamping and finished, and its longer blank.
     """
 
     size_mm: tuple[float, float, float]
@@ -71,10 +67,15 @@ class Case:
     has_probe: bool
     slots: tuple[tuple[float, float, float, float, float, float], ...] = ()
     has_sister: bool = False
+    sister_mm: float = 2.0
+    longer_mm: float = 0.0
 
 
 def case_of(seed: int) -> Case:
-    """The random block of a seed; its offset goes through OFFSETS_MM, and every third machine has no probe."""
+    """The random block of a seed; its offset goes through OFFSETS_MM, and every third machine has no probe.
+
+    On every other block a sister lies about that is off by another of the offsets.
+    """
     rng = np.random.default_rng(seed)
     long, wide, high = (float(v) for v in (rng.integers(46, 70), rng.integers(26, 38), rng.integers(12, 18)))
     offset = OFFSETS_MM[seed % len(OFFSETS_MM)]
@@ -86,7 +87,11 @@ def case_of(seed: int) -> Case:
         move = offset if k == 0 else 0.0
         holes += [(x + move, y, size, through), (long - x, wide - y, size, through)]
     now = ((long / 2.0, wide / 2.0, 5.0, through),)
-    return Case(size_mm=(long, wide, high), before=tuple(holes), now=now, offset_mm=offset, has_probe=seed % 3 != 2)
+    return Case(
+        size_mm=(long, wide, high), before=tuple(holes), now=now, offset_mm=offset, has_probe=seed % 3 != 2,
+        has_sister=seed % 2 == 0, sister_mm=OFFSETS_MM[(seed + 4) % len(OFFSETS_MM)],
+        longer_mm=0.6 if seed % 4 == 2 else 0.0,
+    )  # fmt: skip
 
 
 def shaped_case_of(seed: int) -> Case:
@@ -111,23 +116,52 @@ def shaped_case_of(seed: int) -> Case:
         )
     return replace(
         plain, before=(), slots=slots, has_probe=seed % 4 < 2, has_sister=seed % 2 == 1,
+        sister_mm=2.0, longer_mm=0.0,
         now=((long / 2.0, wide / 2.0, 5.0, plain.size_mm[2] + 1.0),),
     )  # fmt: skip
 
 
 def decided(
     case: Case, *, sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = (), number: int = 2,
-    needs_form: bool = False,
+    needs_form: bool = False, untried: tuple[str, ...] = (),
 ) -> tuple[Loading, Proof]:  # fmt: skip
     """What the stage finds of the second clamping, or another, with its proof on everything but left-hand pieces.
 
     number: of the clamping.   needs_form: its jaws would have to be cut to the work, and nobody planned that.
     """
-    _, wide, high = case.size_mm
-    first = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, wide, 0.0))
-    second = Frame(x=(1.0, 0.0, 0.0), y=(0.0, -1.0, 0.0), z=(0.0, 0.0, -1.0), origin_mm=(0.0, 0.0, high))
-    clampings = (_clamping("c1", 1, first, case), _clamping("c2", 2, second, case))
+    clampings, plan, cutters = made_of_case(case)
     clampings = tuple(msgspec.structs.replace(c, needs_form=needs_form and c.number == number) for c in clampings)
+    works: tuple[SisterWork, ...] = ()
+    if case.has_sister:
+        own = _sister_case(case)
+        its, its_plan, its_cutters = made_of_case(own)
+        works = (
+            SisterWork(number="EX-9", blank=blank_of(own.size_mm), clampings=its, plan=its_plan, cutters=its_cutters),
+        )
+        sisters = (*sisters, sister_of(case))
+    found = loading.decide(
+        blank=blank_of(case.size_mm), clampings=clampings, plan=plan, cutters=cutters,
+        vises=(vise_of("vise", OPENING_MM), vise_of("first", 1.0)), machines=(machine_of(case.has_probe),),
+        sisters=sisters, works=works, untried=untried, marks=marks, is_of_order=True,
+        tolerance_mm=TOLERANCE_MM, raw_varies_mm=RAW_MM, run=Run(),
+    )  # fmt: skip
+    proof = next(p for p in found.proofs if p.id == f"loading:c{number}:wrong loads")
+    return found.value[number - 1], proof
+
+
+def _frames(case: Case) -> tuple[Frame, Frame]:
+    _, wide, high = case.size_mm
+    return (
+        Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, wide, 0.0)),
+        Frame(x=(1.0, 0.0, 0.0), y=(0.0, -1.0, 0.0), z=(0.0, 0.0, -1.0), origin_mm=(0.0, 0.0, high)),
+    )
+
+
+def made_of_case(case: Case) -> tuple[tuple[Clamping, ...], PassPlan, tuple[Cutter, ...]]:
+    """How a block is cut in its two clampings."""
+    _, wide, high = case.size_mm
+    first, second = _frames(case)
+    clampings = (clamping_of("c1", 1, first, wide), clamping_of("c2", 2, second, wide))
     cutters: dict[str, Cutter] = {}
     passes, moves = [], {}
     for clamping, holes, slots in zip(clampings, (case.before, case.now), (case.slots, ()), strict=True):
@@ -138,20 +172,12 @@ def decided(
             (size, [(a, b, top + step * deep), (c, d, top + step * deep)]) for a, b, c, d, size, deep in slots
         ]  # fmt: skip
         for at, (size, ends) in enumerate(ways):
-            cutter = _cutter(size)
+            cutter = cutter_of(size)
             cutters[cutter.id] = cutter
             own = Moves(points=clamping.frame.into(ends), feed_mm_per_s=np.array([0.0, 5.0]))
             moves[own.digest] = own
-            passes.append(_pass(f"{clamping.id}/{at}", clamping.id, cutter.id, own))
-    sisters = (*sisters, _sister(case, second)) if case.has_sister else sisters
-    found = loading.decide(
-        blank=_blank(case), clampings=clampings, plan=PassPlan(passes=tuple(passes), not_cut=(), moves=moves),
-        cutters=tuple(cutters.values()), vises=(_vise("vise", OPENING_MM), _vise("first", 1.0)),
-        machines=(_machine(case.has_probe),), sisters=sisters, marks=marks,
-        tolerance_mm=TOLERANCE_MM, raw_varies_mm=RAW_MM, run=Run(),
-    )  # fmt: skip
-    proof = next(p for p in found.proofs if p.id == f"loading:c{number}:wrong loads")
-    return found.value[number - 1], proof
+            passes.append(pass_of(f"{clamping.id}/{at}", clamping.id, cutter.id, own))
+    return clampings, PassPlan(passes=tuple(passes), not_cut=(), moves=moves), tuple(cutters.values())
 
 
 @dataclass(frozen=True)
@@ -174,7 +200,7 @@ def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
     wanted = [readings_mm(right, touch) for touch in touches]
     bodies = [("the work", right), ("the raw blank", raw), ("a finished piece", done)]
     bodies += [(LEFT[what], body.mirror((1.0, 0.0, 0.0))) for what, body in (bodies[0], bodies[2])]
-    bodies += [(SISTER, _bodies(_sister_case(case))[1])] if case.has_sister else []
+    bodies += _sister_bodies(case) if case.has_sister else []
     found: list[Brute] = []
     for what, body in bodies:
         for turn in _rotations():
@@ -294,19 +320,37 @@ def _bodies(case: Case) -> tuple[Any, Any, Any, Any]:
 
 
 def _sister_case(case: Case) -> Case:
-    """The same block with the first of its holes or slots 2 mm farther along."""
-    holes = tuple((x + 2.0 * (k == 0), y, size, deep) for k, (x, y, size, deep) in enumerate(case.before))
+    """The sister as a case of its own."""
+    far = case.sister_mm
+    holes = tuple((x + far * (k == 0), y, size, deep) for k, (x, y, size, deep) in enumerate(case.before))
     slots = tuple(
-        (a + 2.0 * (k == 0), b, c + 2.0 * (k == 0), d, size, deep)
+        (a + far * (k == 0), b, c + far * (k == 0), d, size, deep)
         for k, (a, b, c, d, size, deep) in enumerate(case.slots)
     )
-    return replace(case, before=holes, slots=slots)
+    long, wide, high = case.size_mm
+    return replace(case, before=holes, slots=slots, size_mm=(long + case.longer_mm, wide, high))
 
 
-def _sister(case: Case, frame: Frame) -> Sister:
-    mesh = _bodies(_sister_case(case))[1].to_mesh64()
-    vertices = frame.out_of(np.asarray(mesh.vert_properties)[:, :3])
+def sister_of(case: Case) -> Sister:
+    """The sister's finished shape."""
+    own = _sister_case(case)
+    mesh = _bodies(own)[1].to_mesh64()
+    vertices = _frames(own)[1].out_of(np.asarray(mesh.vert_properties)[:, :3])
     return Sister(number="EX-9", vertices_mm=vertices, triangles=np.asarray(mesh.tri_verts).astype(np.int32))
+
+
+def _sister_bodies(case: Case) -> list[tuple[str, Any]]:
+    """What lies about of the sister, as it lies in its own first clamping."""
+    own = _sister_case(case)
+    first, second = _frames(own)
+    turn = first.turn @ second.turn.T
+    shift = first.into(second.out_of(np.zeros((1, 3))))[0]
+    half, done, raw, _ = _bodies(own)
+    bodies = [half, done, *([raw] if case.longer_mm else [])]
+    return [
+        (what, body.transform(np.column_stack([turn, shift])))
+        for what, body in zip(SISTER, bodies, strict=False)
+    ]  # fmt: skip
 
 
 def _rotations() -> list[Floats]:
@@ -445,56 +489,3 @@ def _nearest(corners: Floats, rows: Floats, x: Floats, y: Floats, shifts: Floats
 def _corners(body: Any) -> Floats:
     mesh = body.to_mesh64()
     return np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
-
-
-def _cutter(size: float) -> Cutter:
-    return Cutter(
-        id=f"mill {size}", name=f"mill {size}", kind="end mill", diameter_mm=size, corner_radius_mm=0.0, flutes_count=3,
-        flute_length_mm=60.0, stick_out_mm=70.0, shank_diameter_mm=size, holder_diameter_mm=28.0, holder_length_mm=50.0,
-        tip_angle_rad=math.pi, tip_diameter_mm=0.0, pitch_mm=0.0, speed_max_rad_per_s=None, cutting_speed_mm_per_s=4e3,
-        tooth_feed_mm=0.05, life_s=None, price=30.0,
-    )  # fmt: skip
-
-
-def _pass(id: str, clamping_id: str, cutter_id: str, moves: Moves) -> Pass:
-    return Pass(
-        id=id, kind="bore", clamping_id=clamping_id, tilt_id="a0-c0", cutter_id=cutter_id, feature="", face_ids=(),
-        speed_rad_per_s=500.0, tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=1.0, moves_digest=moves.digest,
-        moves_count=2, cut_length_mm=10.0,
-    )  # fmt: skip
-
-
-def _clamping(id: str, number: int, frame: Frame, case: Case) -> Clamping:
-    whole = Fact(low=1.0, nominal=1.0, high=1.0, unit="mm", source="invented", strength="assumed")
-    return Clamping(
-        id=id, number=number, machine_id="mill", vise_id="vise" if number == 2 else "first", jaws_id="smooth",
-        surface="finished", frame=frame,
-        tilts=(Tilt(id="a0-c0", frame=frame, a_rad=0.0, c_rad=0.0),), jaw_top_mm=JAW_TOP_MM, patch_length_mm=whole,
-        patch_height_mm=whole, gap_mm=case.size_mm[1], grip_faces=(), seat_text="", zero_text="", makes_faces=(),
-        makes_holes=(), removes_grip=False, jaw_middle_mm=JAWS_MM / 2.0 + 1.0,
-    )  # fmt: skip
-
-
-def _blank(case: Case) -> Blank:
-    return Blank(
-        bar_id="", length_axis=0, low_mm=(0.0, 0.0, 0.0), high_mm=case.size_mm, cut_length_mm=case.size_mm[0],
-        grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0,
-        mass_kg=1.0,
-    )  # fmt: skip
-
-
-def _vise(id: str, opening_mm: float) -> Vise:
-    """The first clamping's opens too little for anything: nothing is asked about it."""
-    return Vise(
-        id=id, machines=("mill",), opening_max_mm=opening_mm, jaw_length_mm=JAWS_MM, jaw_height_mm=40.0,
-        preload_n=None, rating_n=None, torque_n_mm=None,
-    )  # fmt: skip
-
-
-def _machine(has_probe: bool) -> Machine:  # noqa: FBT001 - one flag, named by the function
-    made = Machine(
-        id="mill", name="mill", kind="3-axis", travel_mm=(600.0, 450.0, 400.0), speed_max_rad_per_s=1000.0,
-        power_mw=7.5e6, rapid_mm_per_s=300.0, feed_max_mm_per_s=200.0, accel_mm_per_s2=3000.0, cutter_change_s=6.0,
-        pockets_count=20, vises_count=1, has_probe=has_probe, rate_per_h=90.0, setup_s=2400.0, resolution_mm=0.001,
-    )  # fmt: skip
-    return msgspec.structs.replace(made, probe=PROBE) if has_probe else made

@@ -198,6 +198,8 @@ def test_a_try_keeps_the_bar_that_its_order_took_and_says_who_fixed_it(
         return SimpleNamespace(plan=None)
 
     monkeypatch.setattr(trying, "plan_job", kept)
+    monkeypatch.setattr(trying, "_made", lambda *_: ())
+    monkeypatch.setattr(trying, "among_others", lambda own, *_, **__: own)
     for folder, blanks in (("second", "together"), ("first", "together"), ("second", "alone")):
         wanted: Any = SimpleNamespace(
             place=SimpleNamespace(entry="two", folder=Path(folder), plan=SimpleNamespace(start="", rounds=())),

@@ -15,7 +15,14 @@ from proveout.model.shop import Shop
 from proveout.model.table_load import Laid, Place, TableLoad
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.loading_picture import drawn_looks
-from proveout.sheets.pages_loading import behind_words, loading_page, other_words, touch_rows, verdict_words
+from proveout.sheets.pages_loading import (
+    behind_words,
+    loading_page,
+    other_words,
+    touch_rows,
+    tried_words,
+    verdict_words,
+)
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -168,3 +175,43 @@ def test_a_card_of_a_place_behind_the_middle_jaw_says_so(
 )
 def test_a_turn_in_words(turn: list[list[float]], words: str) -> None:
     assert turn_words(np.array(turn, dtype=np.float64)) == words
+
+
+@pytest.mark.parametrize(
+    ("is_of_order", "tried", "untried", "said"),
+    [
+        (False, (), (), "Pieces of other parts were not looked at: keep them away from here."),
+        (True, (), (), "The order has no other part."),
+        (True, ("EX-8", "EX-9"), (), "Looked at too: blanks, half-made and finished pieces of EX-8, EX-9."),
+        (True, ("EX-8",), ("EX-9",), "NOT looked at: half-made pieces of EX-9. Keep them away from here."),
+    ],
+)
+def test_a_card_says_whose_pieces_were_looked_at(
+    writer: Writer, *, is_of_order: bool, tried: tuple[str, ...], untried: tuple[str, ...], said: str
+) -> None:
+    first = msgspec.structs.replace(writer.plan.loading[0], others_tried=tried, others_untried=untried)
+    own = Writer(
+        plan=msgspec.structs.replace(writer.plan, is_of_order=is_of_order, loading=(first, *writer.plan.loading[1:])),
+        shop=writer.shop, drawings={}, fingerprint=FINGERPRINT,
+    )  # fmt: skip
+    assert said in tried_words(own, 0)
+    assert said in str(loading_page(own, 0, torque="60 N m"))
+    assert said in loading_html(own, 0)
+
+
+def test_of_many_kinds_of_piece_the_easiest_to_see_are_counted_and_what_nothing_tells_is_named(
+    plan: Plan, shop: Shop
+) -> None:
+    """Twelve parts of an order lie about; nothing tells the last one, though it looks most different."""
+    loads = [
+        msgspec.structs.replace(
+            wrong("a finished piece of", "back up", 10.0 + k, "none" if k == 11 else "look"), part=f"EX-{k}"
+        )
+        for k in range(12)
+    ]  # fmt: skip
+    looks = tuple(Look(loads=(k,), title=f"{x.what} {x.part}", words="look there") for k, x in enumerate(loads))
+    own = msgspec.structs.replace(loading(plan.clampings[0].id), wrong=tuple(loads), looks=looks)
+    writer = Writer(plan=msgspec.structs.replace(plan, loading=(own,)), shop=shop, drawings={}, fingerprint=FINGERPRINT)
+    words = other_words(writer, 0)
+    assert [f"EX-{k} (" in words for k in range(12)] == [True] * 8 + [False] * 3 + [True]
+    assert words.endswith("; 3 more kinds of piece, easier to see.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import msgspec
@@ -27,14 +28,14 @@ from proveout.jobs.rounds import choose_cutters, iterate
 from proveout.jobs.slices import blank_as_body, job_of_design, order_of_pieces, shop_of_bodies
 from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
-from proveout.jobs.wrong_loads import wrong_loads
+from proveout.jobs.wrong_loads import InJaws, wrong_loads
 from proveout.model.coat_way import coat_prices
 from proveout.model.job import Job
 from proveout.model.loading import Sister
 from proveout.model.loads import Loads
 from proveout.model.part_summary import PartSummary
-from proveout.model.plan import SCHEMA_VERSION, FirstLook, Plan
-from proveout.model.proof import Proof, is_ready, weakest_first
+from proveout.model.plan import SCHEMA_VERSION, FirstLook, Plan, Question
+from proveout.model.proof import Decision, Proof, is_ready, weakest_first
 from proveout.model.run import Run
 from proveout.model.solid import ReadSolid
 from proveout.model.target import Target
@@ -48,6 +49,7 @@ class Planned:
     """A plan with what its papers need beside it: by clamping the drawings of the work, and the part's own.
 
     programs: their texts by file name.   loads: of every move; empty where the figures of the metal are not known.
+    in_jaws: what its wrong loads depend on.   asks: its questions, from proofs.
     """
 
     plan: Plan
@@ -58,6 +60,8 @@ class Planned:
     part_views: PartViews | None
     programs: dict[str, str]
     loads: Loads
+    in_jaws: InJaws | None = None
+    asks: Callable[..., tuple[Question, ...]] | None = None
 
 
 def plan_job(
@@ -145,11 +149,12 @@ def plan_job(
             shop=bodies, general_class=job.general_tolerance or "", store=store, run=run, loads=loads,
         )  # fmt: skip
         proofs.extend(formed.proofs)
-        wrong = wrong_loads(
+        in_jaws = InJaws(
             blank=chosen, clampings=placed, passes=cut.passes, forms=formed.forms, shop=bodies,
             sisters=_sisters(request, store, run), marks=job.marks, general_tolerance=job.general_tolerance,
-            store=store, run=run,
+            is_of_order=request.is_of_order,
         )  # fmt: skip
+        wrong = Decision(value=(), proofs=()) if request.is_loaded_later else wrong_loads(in_jaws, store=store, run=run)
         proofs.extend(wrong.proofs)
         turned = store.get(
             "turning over", decide_turned, solid=solid, target=target, finishing=finished.value.finishing,
@@ -167,6 +172,10 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(rest.proofs)
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
+        asks = partial(
+            ask, job=job, read=read, survey=surveyed, cost=rest.cost, time=rest.time, finishers=shop.finishers,
+            table_options=table_options,
+        )  # fmt: skip
         ordered = weakest_first(with_lines(proofs, {**programs.lines, **together.lines}))
         plan = Plan(
             schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
@@ -174,11 +183,7 @@ def plan_job(
             finishing=finished.value.finishing, blank=held.blanks, clampings=placed, passes=cut.passes.passes,
             not_cut=cut.passes.not_cut, removal=cut.removal, inspection=rest.inspection, bars=sawn.value,
             time=rest.time, cost=rest.cost, note_gauges=rest.note_gauges,
-            questions=ask(
-                job=job, read=read, survey=surveyed, cost=rest.cost, time=rest.time, proofs=ordered,
-                finishers=shop.finishers, table_options=table_options,
-            ),
-            proofs=ordered, rounds=rounds, warnings=(*read.warnings, *design.warnings),
+            questions=asks(proofs=ordered), proofs=ordered, rounds=rounds, warnings=(*read.warnings, *design.warnings),
             assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
@@ -202,6 +207,7 @@ def plan_job(
         plan=plan, read=read, target=target, drawings=drawings, part_views=part_views,
         moves=msgspec.structs.replace(cut.passes, moves={**cut.passes.moves, **formed.moves}),
         programs={**programs.texts, **together.texts, **formed.texts}, loads=Loads(passes=()) if lack else cut.loads,
+        in_jaws=in_jaws, asks=asks,
     )  # fmt: skip
 
 

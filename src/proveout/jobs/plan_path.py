@@ -18,6 +18,7 @@ from proveout.intake.toml_words import read_text
 from proveout.jobs.blanks_taken import on_bar, take_blanks
 from proveout.jobs.bought import bought_together, order_money
 from proveout.jobs.fitted import with_fits
+from proveout.jobs.other_parts import all_made, among_others
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
 from proveout.jobs.results import distinct_name, folder_name, result_folder
@@ -126,6 +127,9 @@ def plan_path(
             if is_order:
                 run.check("part", one.job.part.number)
             request = request_of(one, asked, order, shop=shop, shop_text=shop_text, start=start)
+            # where plans are weighed against each other by their proofs, each needs all of its own
+            is_weighed = also_count > 0 or (order is not None and order.blanks == "together")
+            request = replace(request, is_loaded_later=is_order and not is_weighed)
             requests.append(request)
             made.append(
                 plan_best(
@@ -146,6 +150,12 @@ def plan_path(
                 plans=[one.plan for one in made], jobs=[one.job for one in asked], shop=shop, plan_on=plan_on
             )  # fmt: skip
             made = [again[number] if number in anew else one for number, one in enumerate(made)]
+        if is_order:
+            ways, loaded = all_made(made), []
+            for number, planned in enumerate(made):
+                run.check("part", f"{asked[number].job.part.number} beside the others")
+                loaded.append(among_others(planned, number, ways, store=store, run=run))
+            made = loaded
         plans, fits = with_fits(
             [planned.plan for planned in made], [one.job for one in asked], order.fits if order is not None else ()
         )  # fmt: skip

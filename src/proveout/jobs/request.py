@@ -21,6 +21,7 @@ class Request:
     fit_marks: its faces and sizes that fits of the order name.
     is_of_order: planned with others that are sawn with it.
     rounds: of an earlier plan, whose limits are taken as they are; empty where they are found anew.
+    is_loaded_later: its wrong loads are looked at once all parts of its order are planned, and not before.
     is_drawn: drawings for its papers are made.
     """
 
@@ -35,4 +36,5 @@ class Request:
     fit_marks: tuple[str, ...] = ()
     is_of_order: bool = False
     rounds: tuple[Round, ...] = ()
+    is_loaded_later: bool = False
     is_drawn: bool = True

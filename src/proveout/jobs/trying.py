@@ -19,13 +19,14 @@ from proveout.intake.measured_files import response_text
 from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.jobs.blanks_taken import bar_of_order, on_bar
 from proveout.jobs.changed_files import OwnFile, changed_texts, own_files, refuse_other_solids, write_for_good
-from proveout.jobs.check_plan import read_plan
+from proveout.jobs.check_plan import kept_passes, read_plan
 from proveout.jobs.compared_folders import Compared, compare_results
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.found_files import told_bytes
 from proveout.jobs.home import OF_ORDER, ORDER, PLAN, Home, Place
 from proveout.jobs.home_at import HomeAt
-from proveout.jobs.plan_job import plan_job
+from proveout.jobs.other_parts import Made, among_others, made_of
+from proveout.jobs.plan_job import Planned, plan_job
 from proveout.jobs.plan_path import Asked, asked_in_shop, asked_of, request_of
 from proveout.jobs.results import TRIED, folder_name, result_folder
 from proveout.jobs.store import Store, default_folder
@@ -40,6 +41,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
+from proveout.quantities.names_apart import names_apart
 
 TRY, DIFFERENCES = "try.json", "differences.json"
 ID_SIGNS = 12
@@ -284,8 +286,14 @@ def _planned(home: Home, wanted: Wanted, store: Store, run: Run) -> Plan:
     bar_id = _bar_of_order(home, wanted, at)
     request = on_bar(request, bar_id) if bar_id else request
     rounds = place.plan.rounds if wanted.is_as_cut else ()
-    plan = plan_job(replace(request, is_drawn=False, rounds=rounds), store=store, run=run).plan
-    if wanted.order is None or not wanted.order.fits:
+    is_of_order = wanted.order is not None
+    planned = plan_job(
+        replace(request, is_drawn=False, rounds=rounds, is_loaded_later=is_of_order), store=store, run=run
+    )
+    if wanted.order is None:
+        return planned.plan
+    plan = among_others(planned, at, _made(home, wanted, planned, at), store=store, run=run).plan
+    if not wanted.order.fits:
         return plan
     others = {p.part.number: p for p in (home.place(a).plan for a in home.entry(place.entry).parts)}
     plans = [plan if k == at else others.get(a.job.part.number) for k, a in enumerate(wanted.asked)]
@@ -294,6 +302,34 @@ def _planned(home: Home, wanted: Wanted, store: Store, run: Run) -> Plan:
         return plan
     fitted, _ = with_fits([p for p, _ in known], [job for _, job in known], wanted.order.fits)
     return fitted[at]
+
+
+def _made(home: Home, wanted: Wanted, planned: Planned, at: int) -> list[Made]:
+    """How the parts of the order are made: the one that is tried as planned, the others by their kept plans."""
+    names = names_apart(one.job.part.number for one in wanted.asked)
+    assert planned.in_jaws is not None
+    own = made_of(
+        planned.plan, planned.moves, planned.in_jaws.shop.cutters, number=names[at],
+        is_marked=bool(planned.in_jaws.marks),
+    )  # fmt: skip
+    places = [home.place(address) for address in home.entry(wanted.place.entry).parts]
+    kept = dict(zip(names_apart(one.plan.part.number for one in places), places, strict=True))
+    found: list[Made] = []
+    for number, (name, one) in enumerate(zip(names, wanted.asked, strict=True)):
+        place = kept.get(name)
+        if number == at:
+            found.append(own)
+        elif place is None:
+            found.append(Made(number=name, solid="", work=None))
+        else:
+            shop = read_shop(place.folder / "inputs" / "shop.toml")
+            found.append(
+                made_of(
+                    place.plan, kept_passes(place.folder, place.plan), shop.cutters, number=name,
+                    is_marked=bool(one.job.marks),
+                )
+            )  # fmt: skip
+    return found
 
 
 def _bar_of_order(home: Home, wanted: Wanted, at: int) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.store import Store
 from proveout.model.jaw_form import JawForm
-from proveout.model.loading import Loading, Sister
+from proveout.model.loading import Loading, Sister, SisterWork
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Shop
@@ -28,17 +28,37 @@ class SisterFile:
     digest: str
 
 
+@dataclass(frozen=True, kw_only=True)
+class InJaws:
+    """All that the wrong loads of one part depend on, but for how the other parts of its order are made.
+
+    sisters: their finished shapes.   is_of_order: planned as one of an order's parts.
+    """
+
+    blank: Blank
+    clampings: tuple[Clamping, ...]
+    passes: PassPlan
+    forms: tuple[JawForm, ...]
+    shop: Shop
+    sisters: tuple[Sister, ...]
+    marks: tuple[tuple[int, str], ...]
+    general_tolerance: str | None
+    is_of_order: bool
+
+
 def wrong_loads(
-    *, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan, forms: tuple[JawForm, ...], shop: Shop,
-    sisters: tuple[Sister, ...], marks: tuple[tuple[int, str], ...], general_tolerance: str | None, store: Store,
-    run: Run,
-) -> Decision[tuple[Loading, ...]]:  # fmt: skip
-    """Wrong loads of every clamping and their proofs. Without a class of tolerance the finest counts."""
+    of: InJaws, *, works: tuple[SisterWork, ...] = (), untried: tuple[str, ...] = (), store: Store, run: Run
+) -> Decision[tuple[Loading, ...]]:
+    """Wrong loads of every clamping and their proofs. Without a class of tolerance the finest counts.
+
+    Args:     works: the other parts of the order as they are made.   untried: numbers of those that have no plan.
+    """
     from proveout.stages import loading
 
+    shop = of.shop
     return store.get(
-        "loading", loading.decide, blank=blank, clampings=clampings, plan=passes, cutters=shop.cutters,
-        vises=shop.vises, machines=shop.machines, forms=forms, sisters=sisters, marks=marks,
-        tolerance_mm=WRONG_MM.get(general_tolerance or "", min(WRONG_MM.values())),
-        raw_varies_mm=raw_varies_mm(blank, shop), run=run,
+        "loading", loading.decide, blank=of.blank, clampings=of.clampings, plan=of.passes, cutters=shop.cutters,
+        vises=shop.vises, machines=shop.machines, forms=of.forms, sisters=of.sisters, works=works, untried=untried,
+        marks=of.marks, tolerance_mm=WRONG_MM.get(of.general_tolerance or "", min(WRONG_MM.values())),
+        raw_varies_mm=raw_varies_mm(of.blank, shop), is_of_order=of.is_of_order, run=run,
     )  # fmt: skip

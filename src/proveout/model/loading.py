@@ -8,8 +8,8 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.model.shop import Noun
-from proveout.model.work import Vector
+from proveout.model.shop import Cutter, Noun
+from proveout.model.work import Blank, Clamping, PassPlan, Vector
 
 Catch = Literal["touch", "look", "mark", "none"]
 
@@ -33,6 +33,20 @@ class Sister(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     number: str
     vertices_mm: NDArray[np.float64]
     triangles: NDArray[np.int32]
+
+
+class SisterWork(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """Another part of the same order as its plan makes it: what lies about of it before each of its operations.
+
+    cutters: those of its passes.   is_marked: its owner marks it somewhere on its way.
+    """
+
+    number: str
+    blank: Blank
+    clampings: tuple[Clamping, ...]
+    plan: PassPlan
+    cutters: tuple[Cutter, ...]
+    is_marked: bool = False
 
 
 class Touch(Noun, frozen=True, kw_only=True):
@@ -109,6 +123,8 @@ class Loading(Noun, frozen=True, kw_only=True):
     refused: what jaws, stop or pocket do not take, in words.   decided_by: what catches the wrong ones.
     remedy: the change that would catch what escapes; empty when nothing does.   mark: of rightly loaded work, as the
     owner wrote it: how it is marked before, and where the mark then lies.
+    others_tried: numbers of other parts of the order, whose blanks, half-made and finished pieces were laid in as well.
+    others_untried: those of whose half-made pieces no plan tells.
     """
 
     clamping_id: str
@@ -122,3 +138,5 @@ class Loading(Noun, frozen=True, kw_only=True):
     pin: Pin | None = None
     remedy: str = ""
     mark: str = ""
+    others_tried: tuple[str, ...] = ()
+    others_untried: tuple[str, ...] = ()

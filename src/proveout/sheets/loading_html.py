@@ -12,6 +12,7 @@ from proveout.sheets.pages_loading import (
     loading_place,
     other_words,
     touch_rows,
+    tried_words,
     verdict_words,
 )
 from proveout.sheets.svg import picture_svg
@@ -42,6 +43,7 @@ def wrong_html(writer: Writer, index: int) -> str:
     others = other_words(writer, place)
     if others:
         inner += h.text("p", others)
+    inner += h.text("p", tried_words(writer, place))
     rows = touch_rows(writer, place)
     if rows:
         inner += h.table(

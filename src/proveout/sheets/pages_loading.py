@@ -14,6 +14,8 @@ from proveout.stages.loading.naming import turn_words
 
 RIGHT_MM, WRONG_MM = (98.0, 58.0), (57.0, 37.0)
 A_ROW = 3
+NAMED_MAX = 8
+"""Kinds of piece that no picture shows and that are named all the same; what nothing tells is always named."""
 TOUCH_WORDS = {(0, 1): "to the right", (0, -1): "to the left", (1, 1): "away from you", (1, -1): "towards you"}
 WIPE = (
     "Wipe the seat, both jaws and the stop; blow out the corners. Wipe the work where it touches them.",
@@ -74,6 +76,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
     others = other_words(writer, place)
     if others:
         blocks.append(b.para(others))
+    blocks.append(b.para(tried_words(writer, place)))
     blocks += _touch_blocks(writer, place, loading)
     title = f"Loading card - {writer.op(index)}"
     machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
@@ -124,19 +127,37 @@ def caption_words(writer: Writer, place: int, look: int) -> str:
 def other_words(writer: Writer, place: int) -> str:
     """What no picture shows, by body: the way that is hardest to tell, with what tells it, and how many more.
 
-    Empty where all is drawn.
+    Of many bodies those that are easiest to see are counted.  Empty where all is drawn.
     """
     loading = writer.plan.loading[place]
     by_body: dict[str, list[int]] = {}
     for at in sorted(set(range(len(loading.looks))) - set(drawn_looks(loading))):
         first = loading.looks[at].loads[0]
         by_body.setdefault(f"{loading.wrong[first].what} {loading.wrong[first].part}".strip(), []).append(at)
-    told = []
+    told, left_count = [], 0
     for own in by_body.values():
+        is_seen = all(loading.wrong[loading.looks[at].loads[0]].caught_by in ("touch", "look") for at in own)
+        if len(told) >= NAMED_MAX and is_seen:
+            left_count += 1
+            continue
         at = ("plan", "loading", place, "looks", own[0])
         more = "" if len(own) == 1 else f", {len(own) - 1} more, easier to see"
         told.append(f"{writer.words(*at, 'title')} ({writer.words(*at, 'words')}){more}")
+    if left_count:
+        told.append(f"{left_count} more kinds of piece, easier to see")
     return f"Also wrong, not drawn: {'; '.join(told)}." if told else ""
+
+
+def tried_words(writer: Writer, place: int) -> str:
+    """Whose pieces were laid into the jaws beside those of the part itself."""
+    loading = writer.plan.loading[place]
+    if not writer.plan.is_of_order:
+        return "Pieces of other parts were not looked at: keep them away from here."
+    tried, untried = (", ".join(names) for names in (loading.others_tried, loading.others_untried))
+    how = " How they lie is told from as they lie in their own Op 1."
+    words = f"Looked at too: blanks, half-made and finished pieces of {tried}.{how}" if tried else ""
+    more = f"NOT looked at: half-made pieces of {untried}. Keep them away from here." if untried else ""
+    return " ".join(filter(None, [words, more])) or "The order has no other part."
 
 
 def verdict_words(writer: Writer, place: int) -> str:

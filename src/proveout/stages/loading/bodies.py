@@ -47,7 +47,8 @@ class Cuts:
 class Stuff:
     """Something that might be put in: a closed mesh in the clamping's frame, less cuts.
 
-    raw_mm: (2, 3) corners of the box whose faces were never cut, None where there are none.
+    raw_mm: (2, 3) corners of the box whose faces were never cut, None where there are none.   may_be_marked: of another
+    part, which may carry a mark of its own.
     """
 
     what: str
@@ -57,6 +58,7 @@ class Stuff:
     cuts: tuple[Cuts, ...]
     raw_mm: Floats | None
     mirror_of: Stuff | None = None
+    may_be_marked: bool = False
 
     @property
     def is_mirrored(self) -> bool:

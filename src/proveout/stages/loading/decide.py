@@ -11,15 +11,16 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import triple
 from proveout.grip.seating import Vise as Jawed
 from proveout.model.jaw_form import JawForm
-from proveout.model.loading import Catch, Loading, Sister, WrongLoad
+from proveout.model.loading import Catch, Loading, Sister, SisterWork, WrongLoad
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.stages.loading.bodies import Cuts, Stuff, box_mesh, cuts_of
-from proveout.stages.loading.judging import Judged, Laid, judge
+from proveout.stages.loading.judging import Judged, Laid, Looked, judge
 from proveout.stages.loading.looks import NOTHING_MM, SEEN_MM, Sight, different_mm, from_page, page_of, seen
 from proveout.stages.loading.naming import place_words
+from proveout.stages.loading.others import Others, others_of
 from proveout.stages.loading.pins import find_pin
 from proveout.stages.loading.proofs import prove_loading, prove_marks, remedy_words, unsure_words
 from proveout.stages.loading.sites import Doubt
@@ -31,9 +32,9 @@ AFTER = "the work after operation"
 CUT_VARIES_MM = 0.05
 """Common practice, no source: what was cut lies within this of where it was meant to, from piece to piece."""
 PAGE_AROUND_MM = 10.0
-WORK, RAW, BACK, AHEAD, DONE, LEFT, LEFT_DONE, OTHER = (
+WORK, RAW, BACK, AHEAD, DONE, LEFT, LEFT_DONE = (
     "the work", "the raw blank", "the work one clamping back", "the work that has been through here",
-    "a finished piece", "a left-hand piece", "a finished left-hand piece", "a finished piece of",
+    "a finished piece", "a left-hand piece", "a finished left-hand piece",
 )  # fmt: skip
 
 
@@ -51,44 +52,54 @@ class _Told:
 def decide(
     *, blank: Blank, clampings: tuple[Clamping, ...], plan: PassPlan, cutters: tuple[Cutter, ...],
     vises: tuple[Vise, ...], machines: tuple[Machine, ...], forms: tuple[JawForm, ...] = (),
-    sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = (), tolerance_mm: float,
-    raw_varies_mm: float, run: Run,
+    sisters: tuple[Sister, ...] = (), works: tuple[SisterWork, ...] = (), untried: tuple[str, ...] = (),
+    marks: tuple[tuple[int, str], ...] = (), tolerance_mm: float, raw_varies_mm: float,
+    is_of_order: bool = False, run: Run,
 ) -> Decision[tuple[Loading, ...]]:  # fmt: skip
     """Wrong loads of every clamping, in order, with one proof each.
 
-    forms: pockets of soft jaws.   sisters: other parts of the same order.   marks: by the number of a clamping, how the
+    forms: pockets of soft jaws.   sisters: other parts of the same order, finished.   works: how they are made, of
+    those that have a plan; untried: numbers of those that have none.   marks: by the number of a clamping, how the
     owner marks the work before, and where the mark lies on rightly loaded work.   tolerance_mm: metal that differs by
     more than this after the cut makes a wrong piece.   raw_varies_mm: how far a face of bar or saw may lie off.
+    is_of_order: the part is one of an order, whose others are looked at as far as they are given.
     """
     by_cutter, by_vise, by_machine = {c.id: c for c in cutters}, {v.id: v for v in vises}, {m.id: m for m in machines}
     frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
     ordered = sorted(clampings, key=lambda c: (c.number, c.id))
     found: list[Loading] = []
     proofs: list[Proof] = []
+    beside, looked = others_of(sisters, works, untried, own=blank), Looked()
     for at, clamping in enumerate(ordered):
         cuts = [cuts_of(plan, one.id, frames=frames, cutters=by_cutter, into=clamping.frame) for one in ordered]
-        right, others = _what(blank, clamping, cuts, at, sisters)
+        right, others = _what(blank, clamping, cuts, at, beside)
         form = next((f for f in forms if f.clamping_id == clamping.id), None)
         judged = judge(
             right=right, others=others, cuts=cuts[at], vise=_jawed(clamping, by_vise[clamping.vise_id], form),
-            form=form, tolerance_mm=tolerance_mm, run=run, subject=clamping.id,
+            form=form, tolerance_mm=tolerance_mm, run=run, subject=clamping.id, looked=looked,
         )  # fmt: skip
         machine = by_machine[clamping.machine_id]
         before = ordered[at - 1].number if at > 0 else 0
         mark = dict(marks).get(clamping.number, "")
-        told = [bool(mark) and not is_unmarked(one.stuff.what, before, marks) for one in judged.others]
+        told = [bool(mark) and not may_carry(one.stuff, before, marks) for one in judged.others]
         is_unformed = clamping.needs_form and form is None
         loading = _loading(
-            clamping, judged, machine, raw_varies_mm, cuts[at], mark, told, is_unformed=is_unformed
+            clamping, judged, machine, raw_varies_mm, cuts[at], mark, told, beside, is_unformed=is_unformed
         )  # fmt: skip
         found.append(loading)
         proofs.extend(
             prove_loading(
                 loading, clamping, machine=machine, tolerance_mm=tolerance_mm, cut_varies_mm=CUT_VARIES_MM,
                 raw_varies_mm=raw_varies_mm, seats=judged.seats, is_unformed=is_unformed,
+                is_of_order=is_of_order,
             )
         )  # fmt: skip
     return Decision(value=tuple(found), proofs=(*proofs, *prove_marks(marks, len(ordered))))
+
+
+def may_carry(stuff: Stuff, before: int, marks: Sequence[tuple[int, str]]) -> bool:
+    """Whether a mark may stand on a body: of another part one of its own, of this one as is_unmarked says."""
+    return stuff.may_be_marked if stuff.part else is_unmarked(stuff.what, before, marks)
 
 
 def is_unmarked(what: str, before: int, marks: Sequence[tuple[int, str]]) -> bool:
@@ -103,7 +114,7 @@ def is_unmarked(what: str, before: int, marks: Sequence[tuple[int, str]]) -> boo
 
 
 def _what(
-    blank: Blank, clamping: Clamping, cuts: Sequence[tuple[Cuts, ...]], at: int, sisters: Sequence[Sister]
+    blank: Blank, clamping: Clamping, cuts: Sequence[tuple[Cuts, ...]], at: int, beside: Others
 ) -> tuple[Stuff, list[Stuff]]:
     """The work as it stands before a clamping, and what else might be put in, in the clamping's frame."""
     corners, triangles = box_mesh(blank.low_mm, blank.high_mm)
@@ -122,13 +133,7 @@ def _what(
     if at > 0:
         others.append(right.mirrored(LEFT))
     others.append(done.mirrored(LEFT_DONE))
-    others.extend(
-        Stuff(
-            what=OTHER, part=sister.number, points_mm=clamping.frame.into(sister.vertices_mm),
-            triangles=np.asarray(sister.triangles, dtype=np.int64), cuts=(), raw_mm=None,
-        )
-        for sister in sisters
-    )  # fmt: skip
+    others.extend(beside.laid(clamping.frame))
     return right, others
 
 
@@ -143,7 +148,7 @@ def _jawed(clamping: Clamping, vise: Vise, form: JawForm | None) -> Jawed:
 
 def _loading(
     clamping: Clamping, judged: Judged, machine: Machine, raw_varies: float, cuts: Sequence[Cuts], mark: str,
-    marked: Sequence[bool], *, is_unformed: bool,
+    marked: Sequence[bool], beside: Others, *, is_unformed: bool,
 ) -> Loading:  # fmt: skip
     probe = machine.probe
     wrong = [one for one in judged.others if one.apart_mm > 0.0]
@@ -185,6 +190,7 @@ def _loading(
         refused=judged.refused, decided_by=decided, pin=pin,
         remedy=remedy_words(loads, clamping, machine=machine, pin=pin)
         or unsure_words(clamping, is_unformed=is_unformed, seats=judged.seats), mark=mark,
+        others_tried=beside.tried, others_untried=beside.untried,
     )  # fmt: skip
 
 

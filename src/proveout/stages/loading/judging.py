@@ -77,12 +77,13 @@ class Judged:
 
 def judge(
     *, right: Stuff, others: Sequence[Stuff], cuts: Sequence[Cuts], vise: Vise, form: JawForm | None = None,
-    tolerance_mm: float, run: Run, subject: str = "",
+    tolerance_mm: float, run: Run, subject: str = "", looked: Looked | None = None,
 ) -> Judged:  # fmt: skip
     """Every pose of every body that the vise takes, with how wrongly it would be cut.
 
     right: the work as it stands before this clamping, in the clamping's frame, where it lies rightly.   others: what
     else might be put in.   cuts: what this clamping cuts.   tolerance_mm: metal that differs by more is wrong.
+    looked: what is known of bodies of other parts, added to.
     """
     box_low, box_high = right.points_mm.min(axis=0), right.points_mm.max(axis=0)
     pitch = _pitch_mm(box_low, box_high)
@@ -111,7 +112,12 @@ def judge(
     grown_by_id: dict[int, _Grown] = {}
     for stuff in (right, *others):
         run.check("loading", f"{subject} {stuff.what}".strip())
-        grown = own if stuff is right else _grown(stuff, grown_by_id, pitch, stands)
+        if stuff is right:
+            grown = own
+        elif stuff.part and looked is not None:
+            grown = looked.grown(stuff, pitch)
+        else:
+            grown = _grown(stuff, grown_by_id, pitch, stands)
         grown_by_id[id(stuff)] = grown
         poses = seated_poses(grown.body, vise, is_formed=form is not None)
         if stuff is right:
@@ -168,6 +174,22 @@ class _Grown:
             ),
             surface_mm=self.surface_mm @ MIRROR, body=body, dense=dense, hull_mm=self.hull_mm @ MIRROR,
         )  # fmt: skip
+
+
+class Looked:
+    """Bodies that lie in no clamping's frame, looked at once for all clampings."""
+
+    def __init__(self) -> None:
+        self._grown: dict[tuple[int, float], tuple[Stuff, _Grown]] = {}
+        self._stands: dict[float, list[Standing]] = {}
+
+    def grown(self, stuff: Stuff, pitch_mm: float) -> _Grown:
+        """The body, with its surface known by this pitch."""
+        pitch = round(pitch_mm, 9)
+        key = (id(stuff), pitch)
+        if key not in self._grown:
+            self._grown[key] = (stuff, _grown(stuff, {}, pitch, self._stands.setdefault(pitch, [])))
+        return self._grown[key][1]
 
 
 def _grown(stuff: Stuff, known: Mapping[int, _Grown], pitch_mm: float, stands: list[Standing]) -> _Grown:

@@ -17,12 +17,13 @@ NAMED_MAX = 4
 
 def prove_loading(
     loading: Loading, clamping: Clamping, *, machine: Machine, tolerance_mm: float, cut_varies_mm: float,
-    raw_varies_mm: float, seats: bool, is_unformed: bool = False,
+    raw_varies_mm: float, seats: bool, is_unformed: bool = False, is_of_order: bool = False,
 ) -> tuple[Proof, Proof]:  # fmt: skip
     """No wrong load that seats escapes; and of left-hand pieces, where any are made, none does.
 
     Where data of the probe are missing what the card does not tell is *not shown*; so is all where the work does not
-    seat as reckoned, or needs jaws cut to its shape that nobody planned (is_unformed).
+    seat as reckoned, needs jaws cut to its shape that nobody planned (is_unformed), or where a part of the order has no
+    plan that tells of its half-made pieces.
     """
     basis = Basis(
         formula=(
@@ -33,7 +34,8 @@ def prove_loading(
             "vary, wherever it meets them within the slop and what cut metal varies sideways, or else what the "
             "operator sees with the card beside it, or else a mark that the job file writes and a person must make on "
             "every piece. Each touch must be made at each load: the program does not make it. "
-            "Not looked at: work that is not pushed to the stop, or lifted by a chip"
+            f"{others_words(loading, is_of_order=is_of_order)} "
+            "Not looked at: work that is not pushed to the stop, or lifted by a chip, and work of another metal"
         ),
         source="own-algorithm", inputs=_inputs(machine.probe, tolerance_mm, cut_varies_mm, raw_varies_mm),
     )  # fmt: skip
@@ -42,6 +44,24 @@ def prove_loading(
         _prove(loading, clamping, machine, basis, unsure, is_mirrored=False),
         _prove(loading, clamping, machine, basis, unsure, is_mirrored=True),
     )
+
+
+def others_words(loading: Loading, *, is_of_order: bool) -> str:
+    """Whose pieces were laid in beside those of the part itself, as a sentence."""
+    if not is_of_order:
+        return "Pieces of other parts were not laid in: the part is planned by itself."
+    told = []
+    if loading.others_tried:
+        told.append(f"Of {_and(loading.others_tried)} blanks, half-made and finished pieces were laid in.")
+    if loading.others_untried:
+        told.append(
+            f"Half-made pieces of {_and(loading.others_untried)} were not: there is no plan that tells of them."
+        )
+    return " ".join(told) or "The order has no other part."
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
 def prove_marks(marks: Sequence[tuple[int, str]], count: int) -> tuple[Proof, ...]:
@@ -68,8 +88,11 @@ def _prove(
     own = [one for one in loading.wrong if one.is_mirrored == is_mirrored]
     escaping = [one for one in own if one.caught_by == "none"]
     is_missing = machine.has_probe and machine.probe is None and bool(escaping)
-    found = None if is_missing or unsure else float(len(escaping))
+    untried = () if is_mirrored or escaping else loading.others_untried
+    found = None if is_missing or unsure or untried else float(len(escaping))
     decides = unsure
+    if untried and not unsure:
+        decides = f"a plan of {_and(untried)}: what of it lies about half-made, and whether it seats here"
     if is_missing and not unsure:
         decides = (
             f"[machine.probe] of {machine.id}: error, ball, stylus and body of its probe; the card alone does not tell "
