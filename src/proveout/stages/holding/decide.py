@@ -15,6 +15,7 @@ from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
 from proveout.stages.holding.squeeze import Work, bow_force_n, squeeze_proofs
+from proveout.stages.holding.walls import wall_proofs
 
 
 def decide(
@@ -36,7 +37,8 @@ def decide(
     """The grip's reserve at every pass, and per clamping the proofs of slip, gape, bearing, rating and brake.
 
     A friction or jaw force that is unknown, merely assumed, or written without source or spread is never leant on: its
-    proofs are *not shown* and block release.  work: what lies between the jaws; without it nothing is said of bowing.
+    proofs are *not shown* and block release.  work: what lies between the jaws; without it nothing is said of bowing,
+    nor of walls.
     moves: what every move asks for; of this bound and that of the whole pass the better counts, as both are true.
     """
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
@@ -70,6 +72,10 @@ def decide(
         proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved, scales))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
+        if work is not None:
+            cut = {face for one in plan.passes if one.clamping_id == clamping.id for face in one.face_ids}
+            width = min((work.widths_mm[face] for face in cut if face in work.widths_mm), default=None)
+            proofs.extend(wall_proofs(grip, work.walls, work.elastic_mpa, width))
         if machine.rotary is not None:
             proofs.extend(brake_proofs(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))
