@@ -15,8 +15,8 @@ class Wall(Noun, frozen=True, kw_only=True):
     hard one is pulled by 1 MPa; all None where a strip has no foot at either end.  span_mm: of its longest strip along
     the jaws, up_span_mm: likewise of the tallest upright one; each None where such a strip is not held at both ends.
     up_pierced_ratio, along_pierced_ratio: by how much more upright strips, and those along the jaws, carry, as holes
-    run through the others, >= 1.  beside_mm2: area at the jaw's face, on the side of the wall with less of it, of metal
-    that reaches through to the other jaw.
+    run through the others, >= 1.  beside_mm2: area at the jaw's face, on both sides of the wall, of metal that
+    reaches through to the other jaw; 0 where one side has none.
     """
 
     jaw: Literal["fixed", "movable"]
@@ -34,11 +34,13 @@ class Wall(Noun, frozen=True, kw_only=True):
 class WallsLeft(Noun, frozen=True, kw_only=True):
     """The walls in one clamping before its first pass (pass_id empty) or after one of its passes.
 
-    touch_mm2: what of the work lies at the jaw that it touches least.   is_followed: False where nobody knows.
+    touch_mm2: what of the work lies at the jaw that it touches least.   through_mm2: section, between seat and jaw
+    tops, of the metal that reaches through from jaw to jaw.   is_followed: False where nobody knows.
     """
 
     clamping_id: str
     pass_id: str
     walls: tuple[Wall, ...] = ()
     touch_mm2: float = 0.0
+    through_mm2: float = 0.0
     is_followed: bool = True

@@ -26,7 +26,9 @@ STANDING = Wall(
 
 
 def left(*walls: Wall, after: str = AFTER, touch_mm2: float = 5000.0, is_followed: bool = True) -> WallsLeft:
-    return WallsLeft(clamping_id="c1", pass_id=after, walls=walls, touch_mm2=touch_mm2, is_followed=is_followed)
+    return WallsLeft(
+        clamping_id="c1", pass_id=after, walls=walls, touch_mm2=touch_mm2, through_mm2=5000.0, is_followed=is_followed
+    )
 
 
 def judged(*moments: WallsLeft, vise: Vise = FIRM, width_mm: float | None = 1.0, elastic: Any = MODULUS) -> list[Proof]:
@@ -73,8 +75,14 @@ def test_the_least_of_the_ways_to_hold_it_counts_and_holes_raise_each() -> None:
     assert judged(left(both))[1].found_high == pytest.approx(6.0 * 12.5 * 22.0**2 / 8.0 / 16.0, rel=1e-4)
     upright = msgspec.structs.replace(both, up_span_mm=8.0)
     assert judged(left(upright))[1].found_high == pytest.approx(6.0 * 12.5 * 100.0 / 8.0 / 16.0, rel=1e-4)
+    bored = msgspec.structs.replace(both, along_pierced_ratio=1.5)
+    assert judged(left(bored))[1].found_high == pytest.approx(1.5 * 283.59, rel=1e-4)
+    # a stocky one carries round its holes
     bored = msgspec.structs.replace(upright, up_pierced_ratio=2.0, along_pierced_ratio=9.0)
-    assert judged(left(bored))[1].found_high == pytest.approx(2.0 * 58.59, rel=1e-3)
+    assert judged(left(bored))[1].found_high == pytest.approx(58.59, rel=1e-3)
+    # no less than on what reaches through: 20 kN on 40 mm2
+    thin = msgspec.structs.replace(left(upright), through_mm2=40.0)
+    assert judged(thin)[1].found_high == pytest.approx(500.0)
     # standing or spanning, whichever is less
     assert judged(left(msgspec.structs.replace(STANDING, span_mm=20.0)))[1].found_high == pytest.approx(150.0)
     # evenly pressed (5 22^4 / 384 / 5.333 + 3.24 22^2 / 32) 12.5 / 60 000 = 0.129; but a flat jaw goes no farther than

@@ -27,9 +27,9 @@ MODEL = (
     "p = P / (L H), evenly on the least patch wherever it lies; a wall is the first piece of metal on a ray from jaw "
     "to jaw with a hollow behind it. The least of: standing on its foot, {standing}, of its worst upright strip; held "
     "at both ends of its span s, along the jaws or upright, pressed on l of it, t its least thickness, {spanning}, "
-    "s longer by t / 2{stop}. Each only where that foot, or those ends, reach through from jaw to jaw, the ends as "
-    "wide as the wall is thick or half the span; raised by how many strips carry for those that holes run through. At the "
-    "least it is 0: stiff metal beside it may take all"
+    "s longer by t / 2{stop}. Each only where that foot, or those ends, reach through from jaw to jaw, the ends 2 mm "
+    "wide and, where t < s / 2, as wide as t; raised, where t < s / 2, by how many strips carry for those that holes "
+    "run through. At the least it is 0: stiff metal beside it may take all"
 )
 BEND_FORMULA = MODEL.format(
     standing="p / E times c, c the sum over its pieces and its foot of what 1 MPa bends each",
@@ -41,7 +41,8 @@ STRESS_FORMULA = MODEL.format(
     standing="p times k, k the greatest 6 M / t^2 of 1 MPa, in it and its foot",
     spanning="6 p min(s^2 / 8, l s / 4) / t^2",
     stop="; held at both ends along the jaws, 16 E t d / s^2, d = u + P g / (E A), s not longer: bent by d as if "
-    "pressed evenly and built in, no farther than a flat jaw's face goes, which the metal beside it holds up",
+    "pressed evenly and built in, no farther than a flat jaw's face goes, which the metal beside it holds up; no less "
+    "than P / N, N the section that reaches through",
 )
 UNSEEN = "of what is left {when} nobody knows the walls: it lies askew in the jaws, or they touch nothing of it"
 NO_WALL = "on every ray from jaw to jaw the metal at the jaws' faces reaches through, before and after every pass"
@@ -149,7 +150,9 @@ def _bent_wall(grip: Grip, left: WallsLeft, wall: Wall, elastic_mpa: Fact) -> Be
     spans = ((wall.span_mm, long, wall.along_pierced_ratio), (wall.up_span_mm, high, wall.up_pierced_ratio))
     for span, pressed, pierced in spans:
         if span is not None:
-            given = {"pressure_mpa": pressure * pierced, "span_mm": span, "pressed_mm": min(span, pressed),
+            # in a stocky wall what a hole takes is carried round it: no strip there is as long as the span
+            raised = 1.0 if thick >= span / 2.0 else pierced
+            given = {"pressure_mpa": pressure * raised, "span_mm": span, "pressed_mm": min(span, pressed),
                      "thickness_mm": thick}  # fmt: skip
             bends.append(spanning_wall_bend_mm(**given, elastic_mpa=soft))
             pulls.append(spanning_wall_stress_mpa(**given))
@@ -161,7 +164,10 @@ def _bent_wall(grip: Grip, left: WallsLeft, wall: Wall, elastic_mpa: Fact) -> Be
                 bend_mm=goes, span_mm=wall.span_mm, thickness_mm=thick, elastic_mpa=elastic_mpa.high
             )
         )  # fmt: skip
-    return BentWall(left=left, wall=wall, pressure_mpa=pressure, bend_mm=min(bends), stress_mpa=min(pulls))
+    through = force / left.through_mm2 if left.through_mm2 > 0.0 else math.inf
+    return BentWall(
+        left=left, wall=wall, pressure_mpa=pressure, bend_mm=min(bends), stress_mpa=max(through, min(pulls))
+    )  # fmt: skip
 
 
 def _inputs(grip: Grip, worst: BentWall, elastic_mpa: Fact | None) -> dict[str, Fact]:
@@ -176,13 +182,14 @@ def _inputs(grip: Grip, worst: BentWall, elastic_mpa: Fact | None) -> dict[str, 
         ("t, of the wall", wall.thick_mm, "mm"), ("height from foot to edge", wall.height_mm, "mm"),
         ("c", wall.standing_bend_mm, "mm"), ("k", wall.standing_stress_mpa, "ratio"),
         ("s, along the jaws", wall.span_mm, "mm"), ("s, upright", wall.up_span_mm, "mm"),
-        ("A, beside it at the jaw, lesser side", beside, "mm2"),
+        ("A, at the jaw on both sides of it", beside, "mm2"),
     )  # fmt: skip
     inputs |= {name: exact_fact(size, unit, "replay", "assumed") for name, size, unit in seen if size is not None}
     inputs["p, at most"] = exact_fact(math.ceil(worst.pressure_mpa * 1e4) / 1e4, "MPa", "elastic_grip_bound", "assumed")
     if beside is not None:
         inputs["g, between the jaws"] = exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed")
         inputs["u, stands proud at most"] = exact_fact(PROUD_MM, "mm", "workshop-practice", "common practice")
+    inputs["N, reaches through from jaw to jaw"] = exact_fact(worst.left.through_mm2, "mm2", "replay", "assumed")
     for name, ratio in (("upright", wall.up_pierced_ratio), ("along the jaws", wall.along_pierced_ratio)):
         if ratio > 1.0:
             inputs[f"strips for one without a hole, {name}"] = exact_fact(ratio, "ratio", "replay", "assumed")

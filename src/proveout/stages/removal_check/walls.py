@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,12 @@ TOUCH_MM = 0.2
 """Common practice, no source: metal so close to the plane of a jaw's face is taken to be pressed."""
 SLIT_MM = 0.01
 """Narrower than this nothing is hollow: the replay's own rounding."""
+THIN_MM = 2.0
+"""Common practice, no source: metal between hollows that is narrower holds nothing."""
+SEEN_COUNT = 3
+"""Rays side by side that tell of a wall, or of how thin it is."""
+EDGE_COUNT = 2
+"""So many rays wide the edge of a wall may lack a foot of its own: what stands beside it carries it."""
 FOOT_RATIO = 0.75
 """Own choice: one piece that reaches so far from jaw to jaw is no wall, and holds what stands on it."""
 
@@ -28,13 +34,17 @@ FOOT_RATIO = 0.75
 class Seen:
     """The work as a jaw sees it, rays from its face on: along the jaws, then up.
 
-    thick_mm: (m, n) of the first piece of metal, 0 where there is none.  is_foot: (m, n) metal that reaches through.
-    is_pressed: (m, n) it starts at the jaw's face, between seat and jaw tops.  cell_mm: along and up.
+    thick_mm: (m, n) of the first piece of metal, 0 where there is none.  is_through: (m, n) metal that reaches through.
+    is_foot: (m, n) likewise, and what bridges a hollow half as long as it is thick: it does not bend.
+    is_pressed: (m, n) it starts at the jaw's face, between seat and jaw tops.  is_level: (n,) likewise
+    of all that lies there.  cell_mm: along and up.  gap_mm: between the jaws.
     """
 
     thick_mm: Floats
+    is_through: Bools
     is_foot: Bools
     is_pressed: Bools
+    is_level: Bools
     cell_mm: tuple[float, float]
     gap_mm: float
 
@@ -60,9 +70,12 @@ def walls_left(fields: Fields, clamping: Clamping, pass_id: str) -> WallsLeft:
     # less lies at the jaws than the least patch: nobody knows how it is shared out over the largest
     high = patch.low if min(touched) >= area else patch.high
     walls = [wall for jaw, seen in every if high > 0.0 for wall in _walls(seen, jaw, high)]
+    through = min(
+        float(seen.is_through[:, seen.is_level].sum()) * seen.cell_mm[0] * seen.cell_mm[1] for _, seen in every
+    )
     return WallsLeft(
         clamping_id=clamping.id, pass_id=pass_id, walls=tuple(walls), touch_mm2=round(min(touched), 6),
-        is_followed=min(touched) > 0.0,
+        through_mm2=round(through, 6), is_followed=min(touched) > 0.0,
     )  # fmt: skip
 
 
@@ -99,12 +112,28 @@ def _seen(fields: Fields, clamping: Clamping, axes: list[int], *, is_fixed: bool
     if clamping.jaw_length_mm > 0.0:
         jaws = np.abs(x - clamping.jaw_middle_mm) < clamping.jaw_length_mm / 2.0
     near = metal if clamping.needs_form else metal & (first <= TOUCH_MM)
-    foot = metal & is_one & (thick >= FOOT_RATIO * clamping.gap_mm)
+    through = metal & is_one & (thick >= FOOT_RATIO * clamping.gap_mm)
+    thick, through = np.asarray(square(thick), dtype=np.float64), np.asarray(square(through), dtype=np.bool_)
+    cell = float(fields.pitch_mm[along]), float(fields.pitch_mm[up])
     return Seen(
-        thick_mm=np.asarray(square(thick), dtype=np.float64), is_foot=np.asarray(square(foot), dtype=bool),
-        is_pressed=np.asarray(square(near), dtype=bool) & jaws[:, None] & within[None, :],
-        cell_mm=(float(fields.pitch_mm[along]), float(fields.pitch_mm[up])), gap_mm=clamping.gap_mm,
+        thick_mm=thick, is_through=through, is_foot=_bridged(thick, through, cell),
+        is_pressed=np.asarray(square(near), dtype=np.bool_) & jaws[:, None] & within[None, :], is_level=within,
+        cell_mm=cell, gap_mm=clamping.gap_mm,
     )  # fmt: skip
+
+
+def _bridged(thick_mm: Floats, through: Bools, cell_mm: tuple[float, float]) -> Bools:
+    """What reaches through, and between it, along the jaws or up, what is twice as thick as the hollow is long."""
+    foot = through.copy()
+    for axis in (0, 1):
+        lines, wide = (thick_mm.T, through.T) if axis == 0 else (thick_mm, through)
+        told = foot.T if axis == 0 else foot
+        for line in np.flatnonzero(wide.any(axis=1) & (~wide & (lines > 0.0)).any(axis=1)).tolist():
+            for begin, end in _runs(~wide[line] & (lines[line] > 0.0)):
+                is_between = begin > 0 and end < wide.shape[1] and wide[line, begin - 1] and wide[line, end]
+                if is_between and lines[line, begin:end].min() >= 2.0 * (end - begin + 1) * cell_mm[axis]:
+                    told[line, begin:end] = True
+    return foot
 
 
 def _places_mm(fields: Fields, clamping: Clamping, axis: int, row: int) -> Floats:
@@ -115,13 +144,17 @@ def _places_mm(fields: Fields, clamping: Clamping, axis: int, row: int) -> Float
 
 def _walls(seen: Seen, jaw: str, patch_mm: float) -> list[Wall]:
     """One for each hollow that lies behind pressed metal.   patch_mm: as high as the jaw is sure to press at once."""
-    metal = seen.thick_mm > 0.0
-    is_pressed = seen.is_pressed & ~seen.is_foot
-    if not is_pressed.any():
+    if not (seen.is_pressed & ~seen.is_foot).any():
         return []
-    from scipy.ndimage import binary_fill_holes, label
+    from scipy.ndimage import binary_fill_holes, binary_opening, grey_closing, label
 
-    whole = np.asarray(binary_fill_holes(metal), dtype=np.bool_)
+    # what is narrower than three rays, a ridge or a ragged edge, is no wall, and no thin place of one
+    square = np.ones((SEEN_COUNT, SEEN_COUNT), dtype=bool)
+    kept = np.asarray(binary_opening((seen.thick_mm > 0.0) & ~seen.is_foot, structure=square), dtype=np.bool_)
+    closed = np.asarray(grey_closing(seen.thick_mm, size=(SEEN_COUNT, SEEN_COUNT)), dtype=np.float64)
+    seen = replace(seen, thick_mm=np.where(kept, closed, np.where(seen.is_foot, seen.thick_mm, 0.0)))
+    is_pressed = seen.is_pressed & kept
+    whole = np.asarray(binary_fill_holes(kept | seen.is_foot), dtype=np.bool_)
     labels = np.zeros(whole.shape, dtype=np.int64)
     label(whole & ~seen.is_foot, output=labels)
     return [
@@ -165,21 +198,23 @@ class Upright:
 
 
 def _upright(seen: Seen, whole: Bools, pressed: Bools, least_mm: float, patch_mm: float) -> Upright:
-    """Of every column that holds pressed places; what is alike along the jaws is looked at once."""
+    """Of every column that holds pressed places."""
     cell = seen.cell_mm[1]
     thick, height, bend, stress, span = math.inf, 0.0, 0.0, 0.0, 0.0
-    stands = spans = True
+    spans, footed = True, np.ones(int(pressed.any(axis=1).sum()), dtype=bool)
     columns = np.flatnonzero(pressed.any(axis=1))
-    told = np.concatenate([seen.thick_mm, seen.is_foot, pressed, whole], axis=1)[columns]
-    for x in columns[np.sort(np.unique(told, axis=0, return_index=True)[1])].tolist():
+    for which, x in enumerate(columns.tolist()):
         foot = seen.is_foot[x]
         for begin, end in _runs(whole[x] & ~foot):
             if not pressed[x, begin:end].any():
                 continue
-            below, above = _run_from(foot[:begin][::-1]) * cell, _run_from(foot[end:]) * cell
-            least = min(least_mm, (end - begin) * cell / 2.0) - 1e-9
+            below, above = (
+                _foot_mm(seen, x, begin - 1, -1, begin) if begin > 0 else 0.0,
+                _foot_mm(seen, x, end, 1, end - 1) if end < len(foot) else 0.0,
+            )
+            least = _wide_enough_mm(least_mm, (end - begin) * cell) - 1e-9
             spans = spans and below >= least and above >= least
-            stands = stands and max(below, above) > 0.0
+            footed[which] &= max(below, above) > 0.0
             span, height = max(span, (end - begin + 1) * cell), max(height, (end - begin) * cell)
             ways: list[tuple[float, float]] = []
             for held, way in ((below, slice(begin, end)), (above, slice(end - 1, begin - 1 if begin else None, -1))):
@@ -198,6 +233,7 @@ def _upright(seen: Seen, whole: Bools, pressed: Bools, least_mm: float, patch_mm
                 )  # fmt: skip
             if ways:
                 bend, stress = max(bend, min(w[0] for w in ways)), max(stress, min(w[1] for w in ways))
+    stands = bool(footed.any()) and _is_near(columns, footed)
     return Upright(
         thick_mm=thick, height_mm=round(height, 6) if stands else None, bend_mm=round(bend, 6) if stands else None,
         stress_mpa=round(stress, 6) if stands else None, span_mm=round(span, 6) if spans else None,
@@ -214,37 +250,64 @@ class Level:
 
 
 def _level(seen: Seen, whole: Bools, pressed: Bools, least_mm: float) -> Level:
-    """Of every row that holds pressed places. What is narrower than the wall, and half its span, holds nothing."""
+    """Of every row that holds pressed places; metal beside it that is too narrow, on the mean, holds nothing."""
     wide = 0.0
     while True:
-        found = _level_held(seen, whole, pressed, wide_mm=wide)
-        needed = min(least_mm, (found.span_mm or 0.0) / 2.0)
-        if found.span_mm is None or needed <= wide:
+        found, beside = _level_held(seen, whole, pressed, wide_mm=wide)
+        needed = _wide_enough_mm(least_mm, found.span_mm or 0.0)
+        if found.span_mm is None or needed <= max(wide, beside) + 1e-9:
             return found
         wide = needed
 
 
-def _level_held(seen: Seen, whole: Bools, pressed: Bools, *, wide_mm: float) -> Level:
-    """Likewise, held by all that is so wide."""
+def _level_held(seen: Seen, whole: Bools, pressed: Bools, *, wide_mm: float) -> tuple[Level, float]:
+    """Likewise, held by all that is so wide; and how wide that is on the mean of all rows, on its narrower side."""
     cell = seen.cell_mm[0]
     foot = _wide(seen.is_foot, max(1, math.ceil(wide_mm / cell - 1e-9)))
     at_jaw = foot & seen.is_pressed
-    thick, span, spans = math.inf, 0.0, True
-    sides = [0, 0]
-    for z in np.flatnonzero(pressed.any(axis=0)).tolist():
+    thick, span = math.inf, 0.0
+    rows = np.flatnonzero(pressed.any(axis=0))
+    footed = np.ones(len(rows), dtype=bool)
+    sides, wides = np.zeros(2), np.zeros((2, len(rows)))
+    for which, z in enumerate(rows.tolist()):
+        begins_here = True
         for begin, end in _runs(whole[:, z] & ~foot[:, z]):
             if not pressed[begin:end, z].any():
                 continue
             own = seen.thick_mm[begin:end, z]
-            thick = min(thick, float(own[own > 0.0].min()))
-            spans = spans and begin > 0 and bool(foot[begin - 1, z]) and end < len(foot) and bool(foot[end, z])
-            span = max(span, (end - begin + 1) * cell)
-            sides[0] += _run_from(at_jaw[:begin, z][::-1])
-            sides[1] += _run_from(at_jaw[end:, z])
+            thick, span = min(thick, float(own[own > 0.0].min())), max(span, (end - begin + 1) * cell)
+            near = np.array([_run_from(foot[:begin, z][::-1]), _run_from(foot[end:, z])])
+            footed[which] &= bool((near > 0).all())
+            wides[:, which] = near if begins_here else np.minimum(near, wides[:, which])
+            begins_here = False
+            sides += _run_from(at_jaw[:begin, z][::-1]), _run_from(at_jaw[end:, z])
+    spans = bool(footed.any()) and _is_near(rows, footed)
+    beside = float(sides.sum()) * cell * seen.cell_mm[1] if sides.min() > 0.0 else 0.0
     return Level(
-        thick_mm=thick, span_mm=round(span, 6) if spans else None,
-        beside_mm2=min(sides) * cell * seen.cell_mm[1] if spans else 0.0,
-    )  # fmt: skip
+        thick_mm=thick, span_mm=round(span, 6) if spans else None, beside_mm2=beside if spans else 0.0
+    ), float(wides[:, footed].mean(axis=1).min()) * cell if spans else 0.0  # fmt: skip
+
+
+def _foot_mm(seen: Seen, x: int, z: int, step: int, root: int) -> float:
+    """How high the foot is that begins at z and goes on by steps: the highest within the wall's thickness at its root.
+
+    A wall spreads what turns it along its foot as far as it is thick.
+    """
+    if not seen.is_foot[x, z]:
+        return 0.0
+    aside = int(seen.thick_mm[x, root] / seen.cell_mm[0])
+    near = seen.is_foot[max(0, x - aside) : x + aside + 1, z::step]
+    return max(_run_from(line) for line in near[near[:, 0]]) * seen.cell_mm[1]
+
+
+def _wide_enough_mm(thick_mm: float, span_mm: float) -> float:
+    """How wide what holds a wall must be: as wide as it is thick, of a stocky one as wide as holds anything."""
+    return THIN_MM if thick_mm >= span_mm / 2.0 else max(THIN_MM, thick_mm)
+
+
+def _is_near(columns: NDArray[np.int64], footed: Bools) -> bool:
+    """Whether every column without a foot lies within EDGE_COUNT of one that has one."""
+    return all(np.abs(columns[footed] - x).min() <= EDGE_COUNT for x in columns[~footed].tolist())
 
 
 def _wide(foot: Bools, count: int) -> Bools:
