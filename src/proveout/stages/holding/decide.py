@@ -56,7 +56,7 @@ def decide(
             pressure_mpa=pressure_mpa, limits=limits,
         )  # fmt: skip
         own = [by_pass[x.pass_id] for x in mine if x.pass_id in by_pass]
-        moved, scales = hold_by_move(grip, own, mine), {m.pass_id: m.scale_share for m in own}
+        moved = hold_by_move(grip, own, mine)
         found: list[Judged] = []
         if grip.force_n is not None and grip.friction_ratio is not None and grip.has_patch:
             for load in mine:
@@ -64,12 +64,10 @@ def decide(
                 whole = hold_of(load, grip, grip.force_n, grip.friction_ratio)
                 move = moved.get(load.pass_id)
                 hold, is_by_move = better_of(whole, move)
-                found.append(
-                    Judged(load=load, hold=hold, move=move, is_by_move=is_by_move, scale=scales.get(load.pass_id, 1.0))
-                )
+                found.append(Judged(load=load, hold=hold, move=move, is_by_move=is_by_move))
         holds.extend(one.hold for one in found)
         proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work)))
-        proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved, scales))
+        proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
         if work is not None:

@@ -41,9 +41,9 @@ def move_words(moved: Moved) -> str:
     return f"move {moved.row} at {', '.join(spots)}"
 
 
-def move_inputs(moved: Moved, grip: Grip, scale: float) -> dict[str, Fact]:
-    """All that the bound takes of one move, by the letters of its formula; scale: least over greatest force."""
-    clamping = grip.clamping
+def move_inputs(moved: Moved, grip: Grip) -> dict[str, Fact]:
+    """All that the bound takes of one move, by the letters of its formula."""
+    clamping, scale = grip.clamping, moved.share
     sides = {"L, patch length": (clamping.patch_length_mm, moved.length_mm),
              "H, patch height": (clamping.patch_height_mm, moved.height_mm)}  # fmt: skip
     inputs = {

@@ -123,8 +123,11 @@ def _basis(told: Told, worst: FoundPass) -> Basis:
     """Of the bending of a pass's cutter, at the move that bends it most."""
     cutter = told.cutters[worst.one.cutter_id]
     soft, stiff = ELASTIC_ENDS_MPA[cutter.made_of]
-    least_n = worst.load.plane_n * worst.share
-    bent = None if worst.moves is None else worst.moves.loads.deflection_mm
+    bent, least_n = None, 0.0
+    if worst.moves is not None and worst.milled is not None and len(worst.moves.loads.rows):
+        bent = worst.moves.loads.deflection_mm
+        at = int(np.argmax(bent))
+        least_n = float(worst.moves.loads.shares[at] * worst.milled.across_n[at])
     return Basis(
         move=None if bent is None or not len(bent) else move_at(worst, int(np.argmax(bent))),
         formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), I_f = pi (c D)^4 / 64, I_s = pi d^4 / 64, "
