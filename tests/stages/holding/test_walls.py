@@ -14,7 +14,8 @@ from proveout.model.proof import Proof
 from proveout.model.shop import Vise
 from proveout.model.walls_left import Wall, WallsLeft
 from proveout.stages.holding.gripping import grip_of
-from proveout.stages.holding.walls import wall_proofs
+from proveout.stages.holding.move_words import Room, _harder_words
+from proveout.stages.holding.walls import wall_force_n, wall_proofs
 
 AFTER = "c1/t/mill 6/rough/pocket"
 FIRM = msgspec.structs.replace(VISE, preload_n=fact(15_000.0, 17_500.0, 20_000.0, "N"))  # 12.5 MPa on 80 x 20
@@ -112,6 +113,23 @@ def test_what_nobody_knows_is_not_shown_and_blocks() -> None:
     assert [p.verdict for p in judged(left(), elastic=None)] == ["holds", "holds"]
     assert judged() == []
     assert not judged(left(STANDING), width_mm=None)[0].blocks_release
+
+
+def test_no_torque_is_named_at_which_a_wall_may_bend() -> None:
+    """Worked. 150 of 240 MPa at 20 kN: 32 kN; 0.10417 of 0.1 mm: 19.2 kN. A move that lacks half its grip asks for
+    30 to 40 kN: the rating would bear it, a wall of 150 MPa does not."""
+    grip = grip_of(
+        clamping=CLAMPING, vise=FIRM, jaws=TOOTHED, yield_mpa=YIELD, pressure_mpa=PRESSURE, limits=Limits()
+    )  # fmt: skip
+    assert wall_force_n(grip, (left(STANDING),), MODULUS, None) == pytest.approx(32e3)
+    assert wall_force_n(grip, (left(STANDING),), MODULUS, 0.2) == pytest.approx(19.2e3)
+    assert wall_force_n(grip, (left(),), None, 0.2) == float("inf")
+    assert wall_force_n(grip, (left(is_followed=False),), MODULUS, 0.2) == 0.0
+    assert wall_force_n(grip, (left(STANDING),), None, 0.2) == 0.0
+    room = Room(crush_n=1e6, bow_n=1e6, wall_n=32e3)
+    rated = msgspec.structs.replace(grip, vise=msgspec.structs.replace(FIRM, rating_n=60_000.0))
+    assert "may bend a wall before a hollow" in _harder_words(0.5, rated, room)
+    assert "wall" not in _harder_words(0.9, rated, room)
 
 
 def test_the_stage_judges_the_walls_of_each_clamping_by_the_sizes_cut_in_it() -> None:

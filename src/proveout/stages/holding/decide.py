@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
@@ -15,7 +17,7 @@ from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
 from proveout.stages.holding.squeeze import Work, bow_force_n, squeeze_proofs
-from proveout.stages.holding.walls import wall_proofs
+from proveout.stages.holding.walls import wall_force_n, wall_proofs
 
 
 def decide(
@@ -66,14 +68,20 @@ def decide(
                 hold, is_by_move = better_of(whole, move)
                 found.append(Judged(load=load, hold=hold, move=move, is_by_move=is_by_move))
         holds.extend(one.hold for one in found)
-        proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work)))
+        walled = () if work is None else (work.walls, work.elastic_mpa, _width_mm(plan, clamping, work))
+        wall_n = wall_force_n(grip, *walled) if walled else math.inf
+        proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work), wall_n))
         proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
-        if work is not None:
-            cut = {face for one in plan.passes if one.clamping_id == clamping.id for face in one.face_ids}
-            width = min((work.widths_mm[face] for face in cut if face in work.widths_mm), default=None)
-            proofs.extend(wall_proofs(grip, work.walls, work.elastic_mpa, width))
+        if walled:
+            proofs.extend(wall_proofs(grip, *walled))
         if machine.rotary is not None:
             proofs.extend(brake_proofs(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))
+
+
+def _width_mm(plan: PassPlan, clamping: Clamping, work: Work) -> float | None:
+    """Of the narrowest size on a face that is cut in a clamping; None where none is written."""
+    cut = {face for one in plan.passes if one.clamping_id == clamping.id for face in one.face_ids}
+    return min((work.widths_mm[face] for face in cut if face in work.widths_mm), default=None)

@@ -130,13 +130,15 @@ class Judged(Noun, frozen=True, kw_only=True):
 
 
 def grip_proofs(
-    grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits, bow_n: float | None
+    grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits, bow_n: float | None,
+    wall_n: float = math.inf,
 ) -> list[Proof]:  # fmt: skip
     """The hardest pass, and one for each other cutter whose grip is too weak: one round then settles them all.
 
-    bow_n: the greatest jaw force at which the work does not bow; None when nobody knows it.
+    bow_n: the greatest jaw force at which the work does not bow; None when nobody knows it.   wall_n: likewise at which
+    no wall bends in.
     """
-    room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n)
+    room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n, wall_n=wall_n)
     missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
     ranked = sorted(found, key=lambda p: (p.hold.reserve_low, p.load.pass_id))
     asked = grip.vise.grip_reserve_ratio

@@ -126,6 +126,33 @@ def wall_proofs(
     ]  # fmt: skip
 
 
+def wall_force_n(
+    grip: Grip, walls: tuple[WallsLeft, ...], elastic_mpa: Fact | None, width_mm: float | None
+) -> float:  # fmt: skip
+    """The greatest jaw force at which no wall of a clamping yields, nor bends beyond a size; inf where it has none.
+
+    Formula:  P times the least of limit over found: what a wall bends and is pulled grows no faster than the force
+    Args:     as wall_proofs.
+    Returns:  N, >= 0; 0 where walls are not followed, or nothing is sure to hold one.
+    Raises:   nothing.
+    Valid:    as wall_proofs.
+    Source:   beam_identities.   Departs: nothing.
+    Checked:  tests/stages/holding/test_walls.py
+    """
+    mine = [left for left in walls if left.clamping_id == grip.clamping.id]
+    if not all(left.is_followed for left in mine):
+        return 0.0
+    if not any(left.walls for left in mine):
+        return math.inf
+    bent = _bent(grip, mine, elastic_mpa)
+    if grip.force_n is None or not bent:
+        return 0.0
+    shares = [grip.yield_mpa.low / max(one.stress_mpa, LEAST_MM) for one in bent]
+    if width_mm is not None:
+        shares += [width_mm / 2.0 / max(one.bend_mm, LEAST_MM) for one in bent]
+    return grip.force_n.high * min(shares)
+
+
 def _bent(grip: Grip, mine: list[WallsLeft], elastic_mpa: Fact | None) -> list[BentWall]:
     """Every wall at every moment; none where jaw force, patch or modulus is not known."""
     if grip.force_n is None or elastic_mpa is None or not grip.has_patch:
