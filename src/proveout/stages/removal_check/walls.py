@@ -297,7 +297,8 @@ def _foot_mm(seen: Seen, x: int, z: int, step: int, root: int) -> float:
         return 0.0
     aside = int(seen.thick_mm[x, root] / seen.cell_mm[0])
     near = seen.is_foot[max(0, x - aside) : x + aside + 1, z::step]
-    return max(_run_from(line) for line in near[near[:, 0]]) * seen.cell_mm[1]
+    runs = np.where(near.all(axis=1), near.shape[1], near.argmin(axis=1))
+    return float(runs.max()) * seen.cell_mm[1]
 
 
 def _wide_enough_mm(thick_mm: float, span_mm: float) -> float:
