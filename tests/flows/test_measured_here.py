@@ -119,7 +119,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
         def get(self, stage: str, function: Any, /, **more: Any) -> Any:  # noqa: ARG002 - nothing is decided
             received[stage] = more
             answers: dict[str, Any] = {
-                "removal check": SimpleNamespace(check=SimpleNamespace(passes=()), moves=(), strips=()),
+                "removal check": SimpleNamespace(check=SimpleNamespace(passes=()), moves=(), strips=(), walls=()),
                 "loads": SimpleNamespace(passes=("load",), moves=("moves",)), "stability": ("cut",), "holding": (),
             }  # fmt: skip
             return Decision(value=answers[stage], proofs=())

@@ -86,7 +86,7 @@ def move_margins(
     yield_mpa: Number,
     across_n: float | None = None,
     along_n: float | None = None,
-    scale_ratio: float = 1.0,
+    scale_ratio: float | Floats = 1.0,
     stiffness_ratio: float = LEAST_STIFFNESS_RATIO,
 ) -> MoveMargins:
     """Margins of every move at the worst end of every interval and the worst corner of both its boxes.
@@ -98,8 +98,8 @@ def move_margins(
               it to y = -g.   patches: one row a move.   preload_n: P, each jaw, >= 0.   friction_ratio: mu, the worse
               of the two jaws, 0..1.   jaw_gap_mm: g, > 0.   yield_mpa: of the work, > 0.   across_n: the force across
               the cutter's axis at any move is no larger, >= 0.   along_n: likewise along the axis, either way, >= 0;
-              None: the boxes alone bound it.   scale_ratio: share of force and couple that is taken, 0..1, below 1
-              only for a best end.   stiffness_ratio: kappa at least, above 0, at most 1.
+              None: the boxes alone bound it.   scale_ratio: share of force and couple that is taken, 0..1, of all or
+              (k,) of each, below 1 only for a best end.   stiffness_ratio: kappa at least, above 0, at most 1.
     Returns:  MoveMargins; margins at most 1, not below -9.99.
     Raises:   OutOfRange when an argument leaves the bounds above, a box has its ends swapped or a number is not finite.
     Valid:    as grip_margins. The weight of the work and the seat under it are left out.
@@ -111,16 +111,19 @@ def move_margins(
     (preload_low, preload_high), (friction, _), (strength, _) = ends(preload_n), ends(friction_ratio), ends(yield_mpa)
     zero_or_more(preload_n=preload_low)
     zero_or_more(preload_n=preload_high)
-    between(low=0.0, high=1.0, friction_ratio=friction, scale_ratio=scale_ratio, stiffness_ratio=stiffness_ratio)
+    scale = np.broadcast_to(np.asarray(scale_ratio, dtype=np.float64), (len(loads.rows),))
+    between(low=0.0, high=1.0, friction_ratio=friction, stiffness_ratio=stiffness_ratio)
+    for share in (scale.min(initial=1.0), scale.max(initial=0.0)):
+        between(low=0.0, high=1.0, scale_ratio=float(share))
     above_zero(jaw_gap_mm=jaw_gap_mm, yield_mpa=strength, stiffness_ratio=stiffness_ratio)
     if len(patches.length_mm) != len(loads.rows):
         raise OutOfRange("There must be one patch for each move", value=f"{len(patches.length_mm)}")
-    ends_n = np.stack([loads.force_low_n, loads.force_high_n], axis=1) * scale_ratio
+    ends_n = np.stack([loads.force_low_n, loads.force_high_n], axis=1) * scale[:, None, None]
     middle = np.zeros((len(loads.rows), 2, 3))  # the higher end of the patch's middle goes with the lower place
     middle[:, :, 0], middle[:, :, 2] = patches.along_mm[:, ::-1], patches.up_mm[:, ::-1]
     middle[:, :, 1] = -0.5 * jaw_gap_mm
     place = np.stack([loads.at_low_mm, loads.at_high_mm], axis=1) - middle
-    couple = np.asarray(loads.couple_n_mm, dtype=np.float64) * scale_ratio
+    couple = np.asarray(loads.couple_n_mm, dtype=np.float64) * scale
     _refuse_nonsense(ends_n, place, couple, patches)
     terms = _terms(patches, jaw_gap_mm=jaw_gap_mm, stiffness_ratio=stiffness_ratio)
     axis, count = np.array(loads.axis, dtype=np.float64), len(loads.rows)
@@ -139,8 +142,8 @@ def move_margins(
     if across_n is None or along_n is None:
         return found
     zero_or_more(across_n=across_n, along_n=along_n)
-    prism = _prism_n(axis, across_n=across_n * scale_ratio, along_n=along_n * scale_ratio)
-    return _better(found, at_corners(np.ascontiguousarray(np.broadcast_to(prism, (count, *prism.shape)))))
+    prism = _prism_n(axis, across_n=across_n, along_n=along_n)
+    return _better(found, at_corners(np.ascontiguousarray(prism[None, :, :] * scale[:, None, None])))
 
 
 def _prism_n(axis: Floats, *, across_n: float, along_n: float) -> Floats:

@@ -109,7 +109,7 @@ def _modules() -> tuple[ModuleType, ...]:
         unit_power,
     )  # fmt: skip
     from proveout.gauging import acceptance, capability, constants, deciding, drift
-    from proveout.grip import clamp_force, strip
+    from proveout.grip import bent_wall, clamp_force, strip
     from proveout.money import attending, hour_rate, learning, order_quantity
     from proveout.motion import move_time
     from proveout.quantities import coat, deviations, distribution, limits, mass
@@ -119,8 +119,8 @@ def _modules() -> tuple[ModuleType, ...]:
         chip_thickness, deflection, drilling, engaged_length, feed_marks, force_bound, power, scallop,
         shear_plane_drill, specific_force, speeds, tapping, thread_limits, thread_strength, threads, tool_life,
         unit_power, handbook_drill, clamp_force, limits, deviations, coat, mass, distribution, move_time,
-        cutting_stock, strip, stability, acceptance, capability, constants, deciding, drift, order_quantity, learning,
-        hour_rate, attending,
+        cutting_stock, strip, bent_wall, stability, acceptance, capability, constants, deciding, drift,
+        order_quantity, learning, hour_rate, attending,
     )  # fmt: skip
 
 

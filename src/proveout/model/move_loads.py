@@ -26,6 +26,8 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     cuts as far out as it is wide.
     torque_n_mm, power_mw: (k,) upper bounds at the spindle.
     scale_share: least over greatest force by the coefficients' intervals, 0..1.
+    least_share: (k,) likewise of each move, by what of its metal is sure to be there as well; None where nobody looked.
+    least_torque_n_mm: (k,) what each is sure to ask for at some moment; None likewise.
     deflection_mm: (k,) upper bound of the cutter's bending at its tip, across; NaN where unknown.
     tooth_feed_mm, radial_mm, axial_mm: (k,) the engagement each was taken at.
     sure: what they are sure to push with at some moment; None where nothing is sure.
@@ -50,6 +52,8 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     radial_mm: Floats
     axial_mm: Floats
     sure: SureThrust | SureEdges | None = None
+    least_share: Floats | None = None
+    least_torque_n_mm: Floats | None = None
 
     def __post_init__(self) -> None:
         count = len(self.rows)
@@ -63,3 +67,11 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
             array.setflags(write=False)
         if not 0.0 <= self.scale_share <= 1.0:
             raise OutOfRange("A share lies between 0 and 1", where="scale_share", value=str(self.scale_share))
+        for share in () if self.least_share is None else (self.least_share,):
+            if not ((share >= 0.0) & (share <= 1.0)).all():
+                raise OutOfRange("A share lies between 0 and 1", where="least_share", value=f"{share.min()}")
+
+    @property
+    def shares(self) -> Floats:
+        """(k,) least over greatest force of each move."""
+        return np.full(len(self.rows), self.scale_share) if self.least_share is None else self.least_share

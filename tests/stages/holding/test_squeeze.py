@@ -115,8 +115,8 @@ def test_a_pocket_down_to_a_thin_floor_is_judged_by_what_is_left() -> None:
     assert (found.verdict, found.blocks_release) == ("fails", True)
     assert (found.found_low, found.found_high) == pytest.approx((0.6120, 0.8160), rel=2e-3)
     assert found.subject == "clamping 1, from c1/t/mill 6/rough/pocket on"
-    for told in (found, squeezed(plate(20.0))):  # what is not judged is said where it is not
-        assert "nor is a wall before a hollow that a jaw bends in by itself" in told.basis.formula
+    for told in (found, squeezed(plate(20.0))):  # what is not judged here is said here
+        assert "a wall before a hollow that a jaw bends in by itself is judged apart from it" in told.basis.formula
     assert "after c1/t/mill 6/rough/pocket" in found.basis.formula
     assert found.tighten is not None
     # walls that would stiffen it if all bent as one: it may hold

@@ -91,7 +91,7 @@ def test_a_milling_pass_worked_by_hand() -> None:
     power = proof(found, "power")
     assert power.verdict == "holds"
     assert power.found_high == pytest.approx(1.8572, abs=2e-4)
-    assert power.found_low == pytest.approx(1.3929 * 600 / 900, abs=2e-4)
+    assert power.found_low == 0.0  # nobody measured its moves: nothing of it is sure
 
 
 def test_a_drill_worked_by_hand() -> None:
@@ -203,11 +203,9 @@ def test_a_spindle_faster_than_the_cutter_is_rated_for_fails() -> None:
     assert proof(bound(fast_cutter, machine=slow_machine), "rated speed").verdict == "fails"
 
 
-@pytest.mark.parametrize(("power_mw", "verdict"), [(1.9e6, "holds"), (1.8e6, "not shown"), (0.9e6, "fails")])
-def test_power_over_the_machines_fails_and_between_the_ends_of_the_pressure_is_not_shown(
-    power_mw: float, verdict: str
-) -> None:
-    """1.857 kW at the highest cutting pressure and least efficiency, 0.929 kW at the lowest and greatest."""
+@pytest.mark.parametrize(("power_mw", "verdict"), [(1.9e6, "holds"), (1.8e6, "not shown"), (0.9e6, "not shown")])
+def test_power_over_the_machines_is_not_shown_while_nobody_measured_the_moves(power_mw: float, verdict: str) -> None:
+    """1.857 kW at the highest cutting pressure and least efficiency."""
     found = proof(bound(machine=msgspec.structs.replace(MILL, power_mw=power_mw)), "power")
     assert found.verdict == verdict
     assert found.blocks_release

@@ -104,7 +104,7 @@ def _by_move(load: PassLoad, moves: MoveLoads | None, grip: Grip, most_mm: float
     worst = int(np.argmax(size * lever + moves.couple_n_mm))
     return Asked(
         load=load, force_n=float(size[worst]), lever_mm=float(lever[worst]),
-        couple_n_mm=float(moves.couple_n_mm[worst]), row=int(moves.rows[worst]), scale=moves.scale_share,
+        couple_n_mm=float(moves.couple_n_mm[worst]), row=int(moves.rows[worst]), scale=float(moves.shares[worst]),
     )  # fmt: skip
 
 

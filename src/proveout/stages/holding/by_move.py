@@ -24,11 +24,13 @@ WAYS = {
 class Moved(Noun, frozen=True, kw_only=True):
     """One move at its worst corner.
 
-    row: the point of the pass's moves at which it ends.  force_n, moment_n_mm: about the middle between the patches.
+    row: the point of the pass's moves at which it ends.  share: least over greatest force.  force_n, moment_n_mm: about
+    the middle between the patches.
     at_low_mm, at_high_mm: where the cut acts.  length_mm, height_mm: of the patch that is left, low and high.
     """
 
     row: int
+    share: float
     force_n: Vector
     moment_n_mm: Vector
     at_low_mm: Vector
@@ -106,7 +108,7 @@ def _hold(grip: Grip, loads: MoveLoads, load: PassLoad, whole: Patches, rest: Pa
     best = move_margins(
         loads, _largest(whole), preload_n=force.high, friction_ratio=0.0 if friction is None else friction.high,
         jaw_gap_mm=gap, yield_mpa=grip.yield_mpa.high, across_n=load.plane_n, along_n=load.axial_n,
-        scale_ratio=loads.scale_share,
+        scale_ratio=loads.shares,
     )  # fmt: skip
     row, pressed = int(np.argmin(worst.reserve_ratio)), int(np.argmax(worst.pressure_mpa))
     least, hardest = worst.worst, _moved(loads, worst, rest, row, 0)
@@ -140,9 +142,10 @@ def _largest(whole: Patches) -> Patches:
 def _moved(loads: MoveLoads, worst: MoveMargins, patches: Patches, row: int, which: int) -> Moved:
     x, y, z, about_x, about_y, about_z = (float(v) for v in worst.wrench[row, which])
     return Moved(
-        row=int(loads.rows[row]), force_n=(x, y, z), moment_n_mm=(about_x, about_y, about_z),
-        at_low_mm=_triple(loads.at_low_mm[row]), at_high_mm=_triple(loads.at_high_mm[row]),
-        length_mm=_pair(patches.length_mm[row]), height_mm=_pair(patches.height_mm[row]),
+        row=int(loads.rows[row]), share=float(loads.shares[row]), force_n=(x, y, z),
+        moment_n_mm=(about_x, about_y, about_z), at_low_mm=_triple(loads.at_low_mm[row]),
+        at_high_mm=_triple(loads.at_high_mm[row]), length_mm=_pair(patches.length_mm[row]),
+        height_mm=_pair(patches.height_mm[row]),
     )  # fmt: skip
 
 

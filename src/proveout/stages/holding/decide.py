@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
@@ -15,6 +17,7 @@ from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
 from proveout.stages.holding.squeeze import Work, bow_force_n, squeeze_proofs
+from proveout.stages.holding.walls import wall_force_n, wall_proofs
 
 
 def decide(
@@ -36,7 +39,8 @@ def decide(
     """The grip's reserve at every pass, and per clamping the proofs of slip, gape, bearing, rating and brake.
 
     A friction or jaw force that is unknown, merely assumed, or written without source or spread is never leant on: its
-    proofs are *not shown* and block release.  work: what lies between the jaws; without it nothing is said of bowing.
+    proofs are *not shown* and block release.  work: what lies between the jaws; without it nothing is said of bowing,
+    nor of walls.
     moves: what every move asks for; of this bound and that of the whole pass the better counts, as both are true.
     """
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
@@ -54,7 +58,7 @@ def decide(
             pressure_mpa=pressure_mpa, limits=limits,
         )  # fmt: skip
         own = [by_pass[x.pass_id] for x in mine if x.pass_id in by_pass]
-        moved, scales = hold_by_move(grip, own, mine), {m.pass_id: m.scale_share for m in own}
+        moved = hold_by_move(grip, own, mine)
         found: list[Judged] = []
         if grip.force_n is not None and grip.friction_ratio is not None and grip.has_patch:
             for load in mine:
@@ -62,14 +66,22 @@ def decide(
                 whole = hold_of(load, grip, grip.force_n, grip.friction_ratio)
                 move = moved.get(load.pass_id)
                 hold, is_by_move = better_of(whole, move)
-                found.append(
-                    Judged(load=load, hold=hold, move=move, is_by_move=is_by_move, scale=scales.get(load.pass_id, 1.0))
-                )
+                found.append(Judged(load=load, hold=hold, move=move, is_by_move=is_by_move))
         holds.extend(one.hold for one in found)
-        proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work)))
-        proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved, scales))
+        walled = () if work is None else (work.walls, work.elastic_mpa, _width_mm(plan, clamping, work))
+        wall_n = wall_force_n(grip, *walled) if walled else math.inf
+        proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work), wall_n))
+        proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
+        if walled:
+            proofs.extend(wall_proofs(grip, *walled))
         if machine.rotary is not None:
             proofs.extend(brake_proofs(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))
+
+
+def _width_mm(plan: PassPlan, clamping: Clamping, work: Work) -> float | None:
+    """Of the narrowest size on a face that is cut in a clamping; None where none is written."""
+    cut = {face for one in plan.passes if one.clamping_id == clamping.id for face in one.face_ids}
+    return min((work.widths_mm[face] for face in cut if face in work.widths_mm), default=None)

@@ -41,9 +41,9 @@ def move_words(moved: Moved) -> str:
     return f"move {moved.row} at {', '.join(spots)}"
 
 
-def move_inputs(moved: Moved, grip: Grip, scale: float) -> dict[str, Fact]:
-    """All that the bound takes of one move, by the letters of its formula; scale: least over greatest force."""
-    clamping = grip.clamping
+def move_inputs(moved: Moved, grip: Grip) -> dict[str, Fact]:
+    """All that the bound takes of one move, by the letters of its formula."""
+    clamping, scale = grip.clamping, moved.share
     sides = {"L, patch length": (clamping.patch_length_mm, moved.length_mm),
              "H, patch height": (clamping.patch_height_mm, moved.height_mm)}  # fmt: skip
     inputs = {
@@ -69,13 +69,15 @@ def move_inputs(moved: Moved, grip: Grip, scale: float) -> dict[str, Fact]:
 
 
 class Room(Noun, frozen=True, kw_only=True):
-    """The greatest jaw force of one clamping at which the cuts do not crush the work, and at which it does not bow.
+    """The greatest jaw force of one clamping at which no cut crushes the work, it does not bow, and no wall bends.
 
-    crush_n: over every pass and move, with what the cut itself presses.  bow_n: None when nobody knows it.
+    crush_n: over every pass and move, with what the cut itself presses.  bow_n: None when nobody knows it.  wall_n: no
+    wall before a hollow yields, or bends in too far; inf where there is none, 0 where nobody knows.
     """
 
     crush_n: float
     bow_n: float | None = None
+    wall_n: float = math.inf
 
 
 def edit_words(found: MoveHold, reserve_ratio: float, grip: Grip, room: Room) -> str:
@@ -109,6 +111,8 @@ def _harder_words(reserve_ratio: float, grip: Grip, room: Room) -> str:
         return f"grip deeper: whether the {least} that it needs at least bow the work is not known"
     if most_n > room.bow_n:
         return f"grip deeper: the {least} that it needs at least may bow the work out of its plane"
+    if most_n > room.wall_n:
+        return f"grip deeper: the {least} that it needs at least may bend a wall before a hollow"
     if by_torque is None:
         return f"press with at least {least}, by a torque wrench"
     return f"close the vise with {by_torque[0]} N m, to press with at least {least}"

@@ -112,14 +112,13 @@ def _inputs(load: PassLoad | None, grip: Grip) -> dict[str, Fact]:
 class Judged(Noun, frozen=True, kw_only=True):
     """One pass as the proofs see it: its load, the grip at it, and its hardest move where the moves are known.
 
-    is_by_move: that move decides, not the bound for the whole pass.  scale: least over greatest force of the moves.
+    is_by_move: that move decides, not the bound for the whole pass.
     """
 
     load: PassLoad
     hold: Hold
     move: MoveHold | None = None
     is_by_move: bool = False
-    scale: float = 1.0
 
     @property
     def eased(self) -> PassLoad:
@@ -131,13 +130,15 @@ class Judged(Noun, frozen=True, kw_only=True):
 
 
 def grip_proofs(
-    grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits, bow_n: float | None
+    grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits, bow_n: float | None,
+    wall_n: float = math.inf,
 ) -> list[Proof]:  # fmt: skip
     """The hardest pass, and one for each other cutter whose grip is too weak: one round then settles them all.
 
-    bow_n: the greatest jaw force at which the work does not bow; None when nobody knows it.
+    bow_n: the greatest jaw force at which the work does not bow; None when nobody knows it.   wall_n: likewise at which
+    no wall bends in.
     """
-    room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n)
+    room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n, wall_n=wall_n)
     missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
     ranked = sorted(found, key=lambda p: (p.hold.reserve_low, p.load.pass_id))
     asked = grip.vise.grip_reserve_ratio
@@ -168,7 +169,7 @@ def _grip_proof(
     if worst is None or move is None or not worst.is_by_move:
         inputs, formula = _inputs(worst.load if worst else None, grip), GRIP_FORMULA
     else:
-        inputs, formula = move_inputs(move.moved, grip, worst.scale), MOVE_GRIP_FORMULA
+        inputs, formula = move_inputs(move.moved, grip), MOVE_GRIP_FORMULA
         subject = f"{subject}, move {move.moved.row}"
         at = MoveAt(pass_id=worst.load.pass_id, row=move.moved.row)
     if jaws.friction_ratio is not None:
@@ -206,14 +207,13 @@ class Pressed(Noun, frozen=True, kw_only=True):
     load: PassLoad
     mpa: float
     move: MoveHold | None = None
-    scale: float = 1.0
 
 
-def _pressed(load: PassLoad, grip: Grip, force: Fact, move: MoveHold | None, scale: float) -> Pressed:
+def _pressed(load: PassLoad, grip: Grip, force: Fact, move: MoveHold | None) -> Pressed:
     by_pass = bearing_mpa(load, grip, force)
     if move is None or (by_pass < move.pressure_mpa and not move.has_shrunk):
         return Pressed(load=load, mpa=by_pass)
-    return Pressed(load=load, mpa=move.pressure_mpa, move=move, scale=scale)
+    return Pressed(load=load, mpa=move.pressure_mpa, move=move)
 
 
 def _crush_n(grip: Grip, found: list[Judged]) -> float:
@@ -222,7 +222,7 @@ def _crush_n(grip: Grip, found: list[Judged]) -> float:
     if force is None or not found:
         return 0.0
     least = patch.patch_length_mm.low * patch.patch_height_mm.low
-    pressed = [(_pressed(x.load, grip, force, x.move, x.scale), x.move) for x in found]
+    pressed = [(_pressed(x.load, grip, force, x.move), x.move) for x in found]
     return min(
         force.high + (grip.yield_mpa.low - one.mpa) * (least if move is None else min(least, move.area_least_mm2))
         for one, move in pressed
@@ -230,8 +230,7 @@ def _crush_n(grip: Grip, found: list[Judged]) -> float:
 
 
 def bearing_proofs(
-    grip: Grip, loads: list[PassLoad], kinds: Kinds, limits: Limits, moved: dict[str, MoveHold],
-    scales: dict[str, float],
+    grip: Grip, loads: list[PassLoad], kinds: Kinds, limits: Limits, moved: dict[str, MoveHold]
 ) -> list[Proof]:  # fmt: skip
     """Jaw force, the cut's own push and the tilt it makes, on the smallest patch.
 
@@ -244,7 +243,7 @@ def bearing_proofs(
     area = clamping.patch_length_mm.low * clamping.patch_height_mm.low
     least = force.low / (clamping.patch_length_mm.high * clamping.patch_height_mm.high)
     at_rest, limit = force.high / area, grip.yield_mpa.low
-    found = [_pressed(x, grip, force, moved.get(x.pass_id), scales.get(x.pass_id, 1.0)) for x in loads]
+    found = [_pressed(x, grip, force, moved.get(x.pass_id)) for x in loads]
     asked = sorted(((max(at_rest, p.mpa), p) for p in found), key=lambda p: (-p[0], p[1].load.pass_id))
     softer = None if grip.vise.is_hand_tight else known_softer(
         grip.vise, clamp_softer(clamping.id, ratio=grip.clamp.ratio, at_rest_mpa=at_rest, yield_mpa=limit)
@@ -274,7 +273,7 @@ def _bearing_proof(
     move: MoveAt | None = None
     if worst is not None and worst.move is not None:
         pressed = worst.move.pressed
-        inputs, formula = move_inputs(pressed, grip, worst.scale), MOVE_BEARING_FORMULA
+        inputs, formula = move_inputs(pressed, grip), MOVE_BEARING_FORMULA
         at = f"; hardest in {worst.load.pass_id}, {move_words(pressed)}"
         move = MoveAt(pass_id=worst.load.pass_id, row=pressed.row)
     by = "a torque wrench and " if grip.vise.is_hand_tight else ""

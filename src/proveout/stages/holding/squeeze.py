@@ -11,13 +11,14 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Noun
 from proveout.model.strip_left import StripLeft
+from proveout.model.walls_left import WallsLeft
 from proveout.model.work import Clamping, Vector
 from proveout.stages.holding.clamp_force import known_softer, torque_chart_words
 from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words
 from proveout.stages.holding.remedies import PRELOAD_FLOOR, STEP
 
-WALLS = "nor is a wall before a hollow that a jaw bends in by itself: look there, and measure the first piece let go"
+WALLS = "a wall before a hollow that a jaw bends in by itself is judged apart from it"
 FORMULA = (
     "P_cr = pi^2 E I / g^2 of a strip with free ends, I = w t^3 / 12; found: P_cr / P. t, least of finished and sawn "
     "thickness, w, the patch along the jaws, counted as a full plate: pockets and holes weaken it and are not in it; a "
@@ -41,6 +42,7 @@ class Work(Noun, frozen=True, kw_only=True):
 
     elastic_mpa: None when nobody knows it.   strips: what is left of it between the jaws, clamping by clamping in the
     order of work; a clamping without any is judged as a full plate, one with any that was not followed not at all.
+    walls: likewise of walls before hollows.   widths_mm: of the narrowest size on each face that has one.
     """
 
     blank_low_mm: Vector
@@ -49,6 +51,8 @@ class Work(Noun, frozen=True, kw_only=True):
     part_high_mm: Vector
     elastic_mpa: Fact | None
     strips: tuple[StripLeft, ...] = ()
+    walls: tuple[WallsLeft, ...] = ()
+    widths_mm: dict[str, float] = {}
 
 
 def thickness_mm(clamping: Clamping, work: Work) -> float:

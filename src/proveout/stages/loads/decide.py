@@ -29,6 +29,7 @@ from proveout.model.sure_push import SureEdges, SureThrust
 from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan
 from proveout.stages.loads.finish import finish_proofs
 from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
+from proveout.stages.loads.least import least_across_n, least_torques_n_mm, shares
 from proveout.stages.loads.milling import MilledMoves, MillingLoad, milled_moves, milling_load
 from proveout.stages.loads.moves import MovesFound, Site, bored_loads, envelope, is_leaning, milled_loads
 from proveout.stages.loads.proofs import spindle_proofs
@@ -123,25 +124,34 @@ def _pass(
         )  # fmt: skip
         whole, share = _whole(one, moves, bound, site, reach_mm=0.0, tall_mm=0.0), min(share, ends.pressure_share)
         if cuts is None:
-            return _pushed(FoundPass(one=one, load=whole, share=share), bound, cutter)
-        by_move = bored_loads(one, moves, cuts, cutter, site, thrust_n=thrust, torque_n_mm=torque, share=share)
-        by_move = _surely(by_move, sure_thrust(one, cuts, cutter, thrust_n=thrust, torque_n_mm=torque, share=share))
+            return _pushed(FoundPass(one=one, load=whole), bound, cutter)
+        sure = sure_thrust(one, cuts, cutter, thrust_n=thrust, torque_n_mm=torque, share=share)
+        is_sure = np.full(len(cuts.rows), one.kind == "tap") if sure is None else sure.is_whole
+        by_move = bored_loads(
+            one, moves, cuts, cutter, site, thrust_n=thrust, torque_n_mm=torque, share=share, is_sure=is_sure
+        )
+        by_move = _surely(by_move, sure)
         load = envelope(whole, by_move, None, site.clamping)
         turn = bored_turns(by_move, bound)
-        return _pushed(FoundPass(one=one, load=load, share=share, moves=by_move, turn=turn), bound, cutter)
+        return _pushed(FoundPass(one=one, load=load, moves=by_move, turn=turn), bound, cutter)
     # a drill and a tap push evenly about their axis, with a couple beside; a mill where its edges are
     bound = milling_load(one, moves, measured, cutter, ends.dull)
     whole = _whole(one, moves, bound, site, reach_mm=diameter / 2.0, tall_mm=bound.axial_mm)
     if cuts is None:
-        found = FoundPass(one=one, load=whole, share=ends.share(max(one.tooth_feed_mm, RUNOUT_MM)))
-        return _pushed(found, bound, cutter)
+        return _pushed(FoundPass(one=one, load=whole), bound, cutter)
     milled = milled_moves(one, moves, measured, cuts, bound, cutter, ends.dull)
     share = _share(ends, milled)
-    by_move = milled_loads(one, moves, cuts, cutter, site, milled, share=share)
+    torques = np.minimum(
+        least_torques_n_mm(one, moves, cuts, cutter, ends, raw_varies_mm=raw_varies_mm), milled.torque_n_mm
+    )  # fmt: skip
+    by_move = milled_loads(
+        one, moves, cuts, cutter, site, milled, share=share, least_torque_n_mm=torques,
+        least_share=shares(least_across_n(torques, milled, cutter, ends), milled.across_n),
+    )  # fmt: skip
     by_move = _surely(by_move, sure_edges(one, moves, cuts, cutter, site, ends, raw_varies_mm=raw_varies_mm))
     load = envelope(whole, by_move, milled, site.clamping)
     turn = milled_turns(by_move, milled)
-    found = FoundPass(one=one, load=load, share=share, moves=by_move, milled=milled, turn=turn)
+    found = FoundPass(one=one, load=load, moves=by_move, milled=milled, turn=turn)
     return _pushed(found, bound, cutter)
 
 

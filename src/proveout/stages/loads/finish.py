@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import msgspec
 import numpy as np
 
 from proveout.cutting.deflection import (
@@ -11,6 +12,7 @@ from proveout.cutting.deflection import (
     FLUTED_DIAMETER_RATIO,
     GIVING_WAY_RATIO,
 )
+from proveout.cutting.easing import tighten_cut
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.loads.chips import WALL_KINDS, chip_proofs
@@ -20,7 +22,8 @@ from proveout.stages.loads.found import FoundPass, Told, move_at
 def finish_proofs(told: Told, widths_mm: dict[str, float]) -> tuple[Proof, ...]:
     """Of each cutter on a machine that finishes faces, at its worst move.
 
-    Only sized walls off which a cutter bends too far at its thinnest chip block release: nothing is left to choose.
+    What a cutter bends off sized walls blocks release: by its moves as they are, and where even its thinnest chip
+    bends it too far, so that nothing is left to choose.
 
     widths_mm: of the narrowest size on a face.
     """
@@ -49,17 +52,24 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
     assert worst.moves is not None
     bent = worst.moves.loads.deflection_mm
     at, cutter = int(np.argmax(bent)), told.cutters[worst.one.cutter_id]
-    move = int(worst.moves.loads.rows[at])
+    loads = worst.moves.loads
+    move = int(loads.rows[at])
+    eased = worst.load
+    if loads.radial_mm[at] > 0.0 and loads.axial_mm[at] > 0.0:
+        eased = msgspec.structs.replace(eased, radial_mm=float(loads.radial_mm[at]), axial_mm=float(loads.axial_mm[at]))
+    reserve = limit / float(bent[at]) if bent[at] > 0.0 else math.inf
     return [
         prove(
             id=f"loads:{machine_id}:{cutter.id}:wall error", stage="loads", subject=worst.load.pass_id,
             claim="bent by its hardest cut the cutter leaves no wall farther off than half the narrowest size on it "
             f"allows; worst is move {move} of this pass", sense="at most",
             found_low=round(float(worst.moves.bent_low_mm[at]), 6), found_high=round(float(bent[at]), 6),
-            limit=round(limit, 6), unit="mm", blocks_release=False,
+            limit=round(limit, 6), unit="mm", blocks_release=True,
             basis=_basis(told, worst),
-            decides="measure this wall on the first piece at its top and its bottom",
-            remedy="a second pass at the same size, a shorter stick-out, or less left for this pass",
+            decides="measure this wall on the first piece at its top and its bottom, or how far this cutter bends in "
+            "its holder and spindle under a known push",
+            remedy="a shorter stick-out, a thicker or a carbide cutter, or less left for this pass",
+            tighten=tighten_cut(eased, reserve, worst.one, cutter.diameter_mm, told.limits),
         )
     ]  # fmt: skip
 
@@ -113,8 +123,11 @@ def _basis(told: Told, worst: FoundPass) -> Basis:
     """Of the bending of a pass's cutter, at the move that bends it most."""
     cutter = told.cutters[worst.one.cutter_id]
     soft, stiff = ELASTIC_ENDS_MPA[cutter.made_of]
-    least_n = worst.load.plane_n * worst.share
-    bent = None if worst.moves is None else worst.moves.loads.deflection_mm
+    bent, least_n = None, 0.0
+    if worst.moves is not None and worst.milled is not None and len(worst.moves.loads.rows):
+        bent = worst.moves.loads.deflection_mm
+        at = int(np.argmax(bent))
+        least_n = float(worst.moves.loads.shares[at] * worst.milled.across_n[at])
     return Basis(
         move=None if bent is None or not len(bent) else move_at(worst, int(np.argmax(bent))),
         formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), I_f = pi (c D)^4 / 64, I_s = pi d^4 / 64, "

@@ -21,17 +21,21 @@ from proveout.stages.loads.moves import MovesFound
 class FoundPass(msgspec.Struct, frozen=True, kw_only=True):
     """One pass: its bound, and its moves where the replay measured them.
 
-    share: least over greatest force, by the intervals of the coefficients.  turn, push: of its moves and of the pass
-    over a turn of the cutter.
+    turn, push: of its moves and of the pass over a turn of the cutter.
     """
 
     one: Pass
     load: PassLoad
-    share: float
     moves: MovesFound | None = None
     milled: MilledMoves | None = None
     turn: TurnPush | None = None
     push: PassPush | None = None
+
+    @property
+    def least_torque_n_mm(self) -> float:
+        """What some move of it is sure to ask for; 0 where nobody measured them."""
+        least = None if self.moves is None else self.moves.loads.least_torque_n_mm
+        return 0.0 if least is None or not len(least) else min(float(least.max()), self.load.torque_n_mm)
 
 
 def move_at(found: FoundPass, at: int) -> MoveAt | None:

@@ -49,10 +49,10 @@ class MillingLoad(Noun, frozen=True, kw_only=True):
 class MilledMoves(msgspec.Struct, frozen=True, kw_only=True):
     """Bounds of the moves of one pass, (k,) each.
 
-    engaged_mm: how high above the tip edges can be in the cut.  radial_mm, axial_mm: the engagement at which the force
-    across is largest.  chip_low_mm, chip_high_mm: the thickest chip of a turn without run-out, at the narrowest and the
-    widest that the cut can be; 0 where a move plunges.  mean_n: (3, k) of a whole turn, round, off the wall and along
-    the axis.  by_law_n: (n, k) tangential by each law.
+    engaged_mm: how high above the tip edges can be in the cut.  wide_mm: the widest that the cut can be.  radial_mm,
+    axial_mm: the engagement at which the force across is largest.  chip_low_mm, chip_high_mm: the thickest chip of a
+    turn without run-out, at the narrowest and the widest that the cut can be; 0 where a move plunges.  mean_n: (3, k)
+    of a whole turn, round, off the wall and along the axis.  by_law_n: (n, k) tangential by each law.
     """
 
     tangential_n: Floats
@@ -66,6 +66,7 @@ class MilledMoves(msgspec.Struct, frozen=True, kw_only=True):
     radial_mm: Floats
     axial_mm: Floats
     engaged_mm: Floats
+    wide_mm: Floats
     chip_low_mm: Floats
     chip_high_mm: Floats
 
@@ -168,6 +169,7 @@ def milled_moves(
         torque_n_mm=np.minimum(tangential * diameter / 2.0, whole.torque_n_mm), tooth_feed_mm=feed,
         radial_mm=np.where(is_plunge, diameter / 2.0, widths[at, own]),
         axial_mm=np.where(is_plunge, 0.0, depths[at, own]), engaged_mm=deepest,
+        wide_mm=np.where(is_plunge, diameter, widest),
         chip_low_mm=np.where(is_plunge, 0.0, chip(section / deepest)),
         chip_high_mm=np.where(is_plunge, 0.0, chip(widest)),
     )  # fmt: skip

@@ -31,8 +31,8 @@ LEANING = 1e-6
 class MovesFound(msgspec.Struct, frozen=True, kw_only=True):
     """The loads of a pass's moves, with what is judged beside them, (k,) each.
 
-    chip_low_mm, chip_high_mm: see MilledMoves; None of a drill or a tap.  bent_low_mm: the least the tip can bend at
-    the least force of the greatest.
+    chip_low_mm, chip_high_mm: see MilledMoves; None of a drill or a tap.  bent_low_mm: the tip is sure to bend so far
+    at some moment.
     """
 
     loads: MoveLoads
@@ -56,9 +56,14 @@ class Site(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def milled_loads(
-    one: Pass, moves: Moves, cuts: MoveCuts, cutter: Cutter, site: Site, found: MilledMoves, *, share: float
-) -> MovesFound:
-    """Loads of a milling pass: the force acts at the edges in the cut, so there is no couple beside it."""
+    one: Pass, moves: Moves, cuts: MoveCuts, cutter: Cutter, site: Site, found: MilledMoves, *, share: float,
+    least_torque_n_mm: Floats, least_share: Floats,
+) -> MovesFound:  # fmt: skip
+    """Loads of a milling pass: the force acts at the edges in the cut, so there is no couple beside it.
+
+    least_torque_n_mm: (k,) what each move is sure to ask for at some moment.   least_share: (k,) likewise of its force
+    across, as a share of the greatest.
+    """
     axis = site.axis
     low, high = boxes_mm(moves, cuts.rows, site, reach_mm=cutter.diameter_mm / 2.0, tall_mm=found.engaged_mm)
     force = _any_way_n(axis, across_n=found.across_n, along_n=found.axial_n)
@@ -76,21 +81,25 @@ def milled_loads(
         torque_n_mm=found.torque_n_mm, power_mw=found.torque_n_mm * one.speed_rad_per_s, scale_share=share,
         deflection_mm=GIVING_WAY_RATIO * bent[0],
         tooth_feed_mm=found.tooth_feed_mm, radial_mm=found.radial_mm, axial_mm=found.axial_mm,
+        least_share=least_share, least_torque_n_mm=least_torque_n_mm,
     )  # fmt: skip
     return MovesFound(
-        loads=loads, chip_low_mm=found.chip_low_mm, chip_high_mm=found.chip_high_mm, bent_low_mm=share * bent[1]
+        loads=loads,
+        chip_low_mm=found.chip_low_mm,
+        chip_high_mm=found.chip_high_mm,
+        bent_low_mm=least_share * bent[1],
     )
 
 
 def bored_loads(
     one: Pass, moves: Moves, cuts: MoveCuts, cutter: Cutter, site: Site, *, thrust_n: float, torque_n_mm: float,
-    share: float,
+    share: float, is_sure: NDArray[np.bool_],
 ) -> MovesFound:  # fmt: skip
     """Loads of a drill, a reamer or a tap: along its axis, either way, and a couple about it.
 
     A drill that breaks through is pulled, a tap that turns back is pushed and turns the work the other way: neither is
     known to be less than going in, so both ends are as large. The metal it cuts lies all about that axis, and beside
-    its point.
+    its point.   is_sure: (k,) moves that cut all of it at some moment.
     """
     count, axis = len(cuts.rows), site.axis
     low, high = boxes_mm(moves, cuts.rows, site, reach_mm=0.0, tall_mm=np.zeros(count))
@@ -105,7 +114,8 @@ def bored_loads(
         couple_n_mm=torque, axis=axis, at_low_mm=low, at_high_mm=high, cut_low_mm=cut_low, cut_high_mm=cut_high,
         torque_n_mm=torque, power_mw=torque * one.speed_rad_per_s, scale_share=share, deflection_mm=unknown,
         tooth_feed_mm=per_turn / max(cutter.flutes_count, 1), radial_mm=np.full(count, one.radial_mm),
-        axial_mm=np.full(count, one.axial_mm),
+        axial_mm=np.full(count, one.axial_mm), least_share=np.where(is_sure, share, 0.0),
+        least_torque_n_mm=np.where(is_sure, share, 0.0) * torque,
     )  # fmt: skip
     return MovesFound(loads=loads, chip_low_mm=None, chip_high_mm=None, bent_low_mm=unknown)
 

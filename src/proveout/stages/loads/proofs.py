@@ -73,6 +73,7 @@ def _power(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
     at_edge = worst.load.power_mw / MW_PER_KW
     power = at_edge / EFFICIENCY.low
     by_move = None if worst.moves is None else worst.moves.loads.power_mw
+    least = max(f.least_torque_n_mm * f.one.speed_rad_per_s for f in mine) / MW_PER_KW
     known = "" if machine.torque_curve else (
         "; the shop file has no torque by speed of this spindle, so that only its rated power counts"
     )  # fmt: skip
@@ -80,7 +81,7 @@ def _power(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
         id=f"loads:{machine.id}:power", stage="loads", subject=worst.load.pass_id,
         claim=f"the spindle has the power for its hardest {'pass' if by_move is None else 'move'}"
         f"{hardest_move_words(worst, by_move)}", sense="at most",
-        found_low=round(at_edge * worst.share / EFFICIENCY.high, 4), found_high=round(power, 4),
+        found_low=round(least / EFFICIENCY.high, 4), found_high=round(power, 4),
         limit=machine.power_mw / MW_PER_KW, unit="kW", blocks_release=True,
         basis=Basis(
             formula="P = T omega / efficiency, T = F_t D / 2, F_t bound by B (k_c1.1 h^(1 - m_c)), B the edge in the "
@@ -110,7 +111,7 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
         id=f"loads:{machine.id}:torque", stage="loads", subject=worst.load.pass_id,
         claim=f"the spindle has the torque for its hardest {'pass' if by_move is None else 'move'}"
         f"{hardest_move_words(worst, by_move)}, at the speed of that pass", sense="at most",
-        found_low=round(high * worst.share * EFFICIENCY.low / EFFICIENCY.high, 4), found_high=round(high, 4),
+        found_low=round(worst.least_torque_n_mm / EFFICIENCY.high / N_MM_PER_N_M, 4), found_high=round(high, 4),
         limit=None if has is None else round(has / N_MM_PER_N_M, 4), unit="N m", blocks_release=True,
         basis=Basis(
             formula="T / efficiency, T = F_t D / 2, against the torque that lasts at that speed, straight between the "
@@ -173,7 +174,7 @@ def _power_inputs(told: Told, worst: FoundPass, machine: Machine) -> dict[str, F
 def _cut_inputs(told: Told, worst: FoundPass) -> dict[str, Fact]:
     """What the torque at the edge rests on, by either law and on the mean, and what of the motor's reaches it."""
     load, one = worst.load, worst.one
-    least, cutter = load.torque_n_mm * worst.share, told.cutters[one.cutter_id]
+    least, cutter = worst.least_torque_n_mm, told.cutters[one.cutter_id]
     edges = {} if told.coefficients is None else {name: told.coefficients.facts[name] for name in ("K_tc", "K_te")}
     return {
         "k_c1.1": told.pressure_mpa,

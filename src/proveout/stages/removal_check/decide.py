@@ -15,6 +15,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.strip_left import StripLeft
 from proveout.model.target import Target
+from proveout.model.walls_left import WallsLeft
 from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPlan, RemovalCheck
 from proveout.removal.comparing import deviation, difference_mm3, per_face
 from proveout.removal.fields import Fields
@@ -29,6 +30,7 @@ from proveout.stages.removal_check.replay import Strike, bodies_of, replay_moves
 from proveout.stages.removal_check.strips import strip_left
 from proveout.stages.removal_check.touched import move_at
 from proveout.stages.removal_check.unseen import covered_mm
+from proveout.stages.removal_check.walls import walls_left
 
 LEFTOVER_LIMIT_MM = 0.05
 BALANCE_LIMIT = 0.002
@@ -36,11 +38,12 @@ LISTED_MAX = 40
 
 
 class Measured(msgspec.Struct, frozen=True, kw_only=True):
-    """The replay's verdict, what it measured of the moves of each pass, and what was left between the jaws."""
+    """The replay's verdict, what it measured of the moves of each pass, what was left between the jaws."""
 
     check: RemovalCheck
     moves: tuple[MoveCuts, ...]
     strips: tuple[StripLeft, ...] = ()
+    walls: tuple[WallsLeft, ...] = ()
 
 
 def decide(
@@ -74,12 +77,14 @@ def decide(
     not_seen: set[str] = set()
     loose, by_clamping = LooseWatch(), {c.id: c for c in clampings}
     strips: list[StripLeft] = []
+    walls: list[WallsLeft] = []
     held = ""
     for number, one in enumerate(plan.passes):
         run.check("removal check", one.id, number / max(1, len(plan.passes)))
         if one.clamping_id != held:
             held = one.clamping_id
             strips.append(strip_left(fields, by_clamping[held], ""))
+            walls.append(walls_left(fields, by_clamping[held], ""))
         result, removed, moved = replay_moves(
             fields, one=one, moves=plan.moves[one.moves_digest], frame=frames[(one.clamping_id, one.tilt_id)],
             cutter=by_cutter[one.cutter_id],
@@ -89,6 +94,7 @@ def decide(
         chips += removed
         if result.removed_mm3 > 0.0:
             strips.append(strip_left(fields, by_clamping[held], one.id))
+            walls.append(walls_left(fields, by_clamping[held], one.id))
         if coarse_ratio == 1.0 and result.removed_mm3 > 0.0:
             loose.look(fields, one, by_clamping[one.clamping_id])
     for clamping in clampings:
@@ -149,7 +155,8 @@ def decide(
         proofs = (*proofs, _bodies(check, sorted(not_seen), _first_move(strikes, of_jaws=False)))
     if check.passes and coarse_ratio == 1.0:
         proofs = (*proofs, loose_proof(check.loose))
-    return Decision(value=Measured(check=check, moves=tuple(by_move), strips=tuple(strips)), proofs=proofs)
+    value = Measured(check=check, moves=tuple(by_move), strips=tuple(strips), walls=tuple(walls))
+    return Decision(value=value, proofs=proofs)
 
 
 def _owner(body: str, clamping: Clamping) -> str:

@@ -1,0 +1,140 @@
+"""What the proofs of walls before hollows say of the moments of a clamping."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import pytest
+from shapes import TOOTHED, VISE, fact
+from stages.gripped import BLOCK, CLAMPING, PRESSURE, YIELD, held
+
+from proveout.model.limits import Limits
+from proveout.model.proof import Proof
+from proveout.model.shop import Vise
+from proveout.model.walls_left import Wall, WallsLeft
+from proveout.stages.holding.gripping import grip_of
+from proveout.stages.holding.move_words import Room, _harder_words
+from proveout.stages.holding.walls import wall_force_n, wall_proofs
+
+AFTER = "c1/t/mill 6/rough/pocket"
+FIRM = msgspec.structs.replace(VISE, preload_n=fact(15_000.0, 17_500.0, 20_000.0, "N"))  # 12.5 MPa on 80 x 20
+MODULUS = fact(60e3, 70e3, 80e3, "MPa")
+STANDING = Wall(
+    jaw="fixed", thick_mm=4.0, height_mm=12.0, standing_bend_mm=500.0, standing_stress_mpa=12.0, span_mm=None,
+    up_span_mm=None,
+)  # fmt: skip
+
+
+def left(*walls: Wall, after: str = AFTER, touch_mm2: float = 5000.0, is_followed: bool = True) -> WallsLeft:
+    return WallsLeft(
+        clamping_id="c1", pass_id=after, walls=walls, touch_mm2=touch_mm2, through_mm2=5000.0, is_followed=is_followed
+    )
+
+
+def judged(*moments: WallsLeft, vise: Vise = FIRM, width_mm: float | None = 1.0, elastic: Any = MODULUS) -> list[Proof]:
+    grip = grip_of(
+        clamping=CLAMPING, vise=vise, jaws=TOOTHED, yield_mpa=YIELD, pressure_mpa=PRESSURE, limits=Limits()
+    )  # fmt: skip
+    return wall_proofs(grip, moments, elastic, width_mm)
+
+
+def test_a_standing_wall_worked_by_hand() -> None:
+    """Worked. 20 kN on 80 x 20: 12.5 MPa; 12.5 500 / 60 000 = 0.10417 mm, 12.5 12 = 150 MPa."""
+    bend, pull = judged(left(after=""), left(STANDING))
+    assert (bend.found_low, bend.found_high) == (0.0, pytest.approx(0.104167, abs=1e-6))
+    assert (bend.verdict, bend.limit, bend.blocks_release) == ("holds", 0.5, True)
+    assert (pull.found_high, pull.limit, pull.verdict) == (pytest.approx(150.0), 240.0, "holds")
+    assert bend.subject == f"clamping 1, after {AFTER}"
+    assert bend.basis.inputs["c"].nominal == 500.0
+
+
+def test_the_worst_moment_counts_and_one_over_the_limit_asks_for_a_softer_vise() -> None:
+    """Worked. k 24: 300 MPa of 240: 0.8 of the force. Bend 0.104167 of 0.1: 0.96, in steps 0.95."""
+    worse = msgspec.structs.replace(STANDING, standing_stress_mpa=24.0)
+    bend, pull = judged(left(worse, after=""), left(STANDING), width_mm=0.2)
+    assert (pull.verdict, pull.blocks_release, pull.subject) == ("not shown", True, "clamping 1, as it is put in")
+    assert pull.tighten is not None
+    assert (pull.tighten.subject, pull.tighten.quantity, pull.tighten.bound) == ("c1", "preload_ratio", 0.8)
+    assert bend.tighten is not None
+    assert (bend.verdict, bend.tighten.bound) == ("not shown", 0.95)
+    assert "indicator" in bend.decides
+    by_hand = msgspec.structs.replace(FIRM, is_hand_tight=True)
+    assert judged(left(worse), vise=by_hand)[1].tighten is None
+
+
+def test_less_metal_at_the_jaws_than_the_patch_raises_the_pressure() -> None:
+    """Worked. 800 mm2 in place of 1600: twice."""
+    assert judged(left(STANDING, touch_mm2=800.0))[1].found_high == pytest.approx(300.0)
+
+
+def test_the_least_of_the_ways_to_hold_it_counts_and_holes_raise_each() -> None:
+    """Worked. Along the jaws 20 long and 4 thick: L 22; 6 12.5 22^2 / 8 / 16 = 283.6; upright 8: L 10, 58.6 MPa."""
+    both = msgspec.structs.replace(
+        STANDING, height_mm=None, standing_bend_mm=None, standing_stress_mpa=None, span_mm=20.0
+    )
+    assert judged(left(both))[1].found_high == pytest.approx(6.0 * 12.5 * 22.0**2 / 8.0 / 16.0, rel=1e-4)
+    upright = msgspec.structs.replace(both, up_span_mm=8.0)
+    assert judged(left(upright))[1].found_high == pytest.approx(6.0 * 12.5 * 100.0 / 8.0 / 16.0, rel=1e-4)
+    bored = msgspec.structs.replace(both, along_pierced_ratio=1.5)
+    assert judged(left(bored))[1].found_high == pytest.approx(1.5 * 283.59, rel=1e-4)
+    # a stocky one carries round its holes
+    bored = msgspec.structs.replace(upright, up_pierced_ratio=2.0, along_pierced_ratio=9.0)
+    assert judged(left(bored))[1].found_high == pytest.approx(58.59, rel=1e-3)
+    # no less than on what reaches through: 20 kN on 40 mm2
+    thin = msgspec.structs.replace(left(upright), through_mm2=40.0)
+    assert judged(thin)[1].found_high == pytest.approx(500.0)
+    # standing or spanning, whichever is less
+    assert judged(left(msgspec.structs.replace(STANDING, span_mm=20.0)))[1].found_high == pytest.approx(150.0)
+    # evenly pressed (5 22^4 / 384 / 5.333 + 3.24 22^2 / 32) 12.5 / 60 000 = 0.129; but a flat jaw goes no farther than
+    # 0.02 + 20 000 40 / (60 000 400) = 0.0533, which pulls no less: 16 80 000 4 0.0533 / 400 = 682.7
+    assert judged(left(both))[0].found_high == pytest.approx(0.1294, abs=1e-4)
+    stopped = msgspec.structs.replace(both, beside_mm2=400.0)
+    assert judged(left(stopped))[0].found_high == pytest.approx(0.053334, abs=1e-6)
+    assert judged(left(stopped))[1].found_high == judged(left(both))[1].found_high
+    long = msgspec.structs.replace(stopped, span_mm=80.0, thick_mm=2.0)
+    assert judged(left(long))[0].found_high == pytest.approx(0.02 + 20e3 * 40.0 / (60e3 * 400.0), abs=1e-5)
+    assert judged(left(long))[1].found_high == pytest.approx(16.0 * 80e3 * 2.0 * 0.053333 / 6400.0, rel=1e-3)
+
+
+def test_what_nobody_knows_is_not_shown_and_blocks() -> None:
+    for found in (
+        judged(left(STANDING), elastic=None),
+        judged(left(STANDING), vise=msgspec.structs.replace(FIRM, preload_n=None)),
+        judged(left(is_followed=False), left(STANDING)),
+        judged(
+            left(msgspec.structs.replace(STANDING, height_mm=None, standing_bend_mm=None, standing_stress_mpa=None))
+        ),
+    ):
+        assert [p.verdict for p in found] == ["not shown", "not shown"]
+        assert [p.blocks_release for p in found] == [True, True]
+        assert all(p.tighten is None for p in found)
+    # without any wall nothing of that is asked
+    assert [p.verdict for p in judged(left(), elastic=None)] == ["holds", "holds"]
+    assert judged() == []
+    assert not judged(left(STANDING), width_mm=None)[0].blocks_release
+
+
+def test_no_torque_is_named_at_which_a_wall_may_bend() -> None:
+    """Worked. 150 of 240 MPa at 20 kN: 32 kN; 0.10417 of 0.1 mm: 19.2 kN. A move that lacks half its grip asks for
+    30 to 40 kN: the rating would bear it, a wall of 150 MPa does not."""
+    grip = grip_of(
+        clamping=CLAMPING, vise=FIRM, jaws=TOOTHED, yield_mpa=YIELD, pressure_mpa=PRESSURE, limits=Limits()
+    )  # fmt: skip
+    assert wall_force_n(grip, (left(STANDING),), MODULUS, None) == pytest.approx(32e3)
+    assert wall_force_n(grip, (left(STANDING),), MODULUS, 0.2) == pytest.approx(19.2e3)
+    assert wall_force_n(grip, (left(),), None, 0.2) == float("inf")
+    assert wall_force_n(grip, (left(is_followed=False),), MODULUS, 0.2) == 0.0
+    assert wall_force_n(grip, (left(STANDING),), None, 0.2) == 0.0
+    room = Room(crush_n=1e6, bow_n=1e6, wall_n=32e3)
+    rated = msgspec.structs.replace(grip, vise=msgspec.structs.replace(FIRM, rating_n=60_000.0))
+    assert "may bend a wall before a hollow" in _harder_words(0.5, rated, room)
+    assert "wall" not in _harder_words(0.9, rated, room)
+
+
+def test_the_stage_judges_the_walls_of_each_clamping_by_the_sizes_cut_in_it() -> None:
+    work = msgspec.structs.replace(BLOCK, walls=(left(STANDING),), widths_mm={"f": 0.01})
+    found = {p.id: p for p in held(work=work, vise=FIRM).proofs}
+    assert not found["holding:c1:wall bent in"].blocks_release  # no pass there cuts f
+    assert found["holding:c1:wall yields"].verdict == "holds"
+    assert not any("wall" in p.id for p in held(work=BLOCK).proofs)
