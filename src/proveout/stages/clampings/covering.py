@@ -270,18 +270,24 @@ def _ceilings(
             rows = np.flatnonzero(samples.face == face.index)
             if face.surface.kind != "plane" or not len(rows) or look.rooms.normals[rows[0], 2] > -SQUARE:
                 continue
-            points = look.rooms.points[rows]
-            inside = ways_in(look.part, float(points[0, 2]), cutter)
-            ok = is_under(inside, points, cutter)
-            if ok.any():
-                deep = np.full(len(rows), points[0, 2] - cutter.flute_length_mm)
-                tips = np.column_stack([nearest_axes(inside, points), deep])
-                body = stacked(cutter)[len(cutter.cutting) :]
-                ok &= np.all([free_at(ground, tips, body) for ground in grounds], axis=0)
+            ok = under_ceiling(look.part, look.rooms.points[rows], cutter, grounds)
             out[rows] |= ok
             if float(ok.mean()) > best.get(face.index, (0.0, ""))[0]:
                 best[face.index] = (float(ok.mean()), cutter.id)
     return out
+
+
+def under_ceiling(
+    part: NDArray[np.float64], points: NDArray[np.float64], cutter: Cutter, grounds: list[Relief]
+) -> Bools:  # fmt: skip
+    """(n,) which points (n, 3) of one ceiling of a part (t, 3, 3) a T-slot cutter's head comes under; look frame."""
+    inside = ways_in(part, float(points[0, 2]), cutter, air_mm=HOLDER_AIR_MM)
+    ok = is_under(inside, points, cutter)
+    if ok.any():
+        deep = np.full(len(points), points[0, 2] - cutter.flute_length_mm)
+        tips = np.column_stack([nearest_axes(inside, points), deep])
+        ok &= np.all([free_at(ground, tips, _body_with_air(cutter)) for ground in grounds], axis=0)
+    return ok
 
 
 def leans_under(normal: Vector, direction: Vector, cutter: Cutter) -> bool:
