@@ -110,6 +110,29 @@ def ways_in(corners: Floats, top: float, cutter: Cutter, *, air_mm: float = 0.0)
     return shapely.union_all([part for part in shapely.get_parts(free) if part.difference(blocked).area > DUST_MM2])
 
 
+def floor_under(corners: Floats, points: Floats) -> float:
+    """Height of the highest that triangles (t, 3, 3) have straight under points (n, 3); -inf where they have nothing."""
+    best = -np.inf
+    a, e, f = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = e[:, 0] * f[:, 1] - e[:, 1] * f[:, 0]
+    flat = np.abs(area) > FLAT_MM2
+    a, e, f, area = a[flat], e[flat], f[flat], area[flat]
+    for point in points:
+        x, y = point[0] - a[:, 0], point[1] - a[:, 1]
+        u = (x * f[:, 1] - y * f[:, 0]) / area
+        v = (e[:, 0] * y - e[:, 1] * x) / area
+        z = (a[:, 2] + u * e[:, 2] + v * f[:, 2])[(u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)]
+        best = max(best, float(np.max(z[z < point[2] - INTO_MM], initial=-np.inf)))
+    return best
+
+
+def is_beside(inside: Any, points: Floats, cutter: Cutter) -> Bools:
+    """(n,) whether the head touches points (n, 3) of upright walls with its axis somewhere in the ways in."""
+    import shapely
+
+    return np.asarray(shapely.dwithin(inside, shapely.points(points[:, :2]), cutter.diameter_mm / 2.0 + INTO_MM))
+
+
 def is_under(inside: Any, points: Floats, cutter: Cutter) -> Bools:
     """(n,) whether the head covers ceiling points (n, 3) with its axis somewhere in the ways in."""
     import shapely

@@ -13,7 +13,16 @@ from proveout.model.target import Target
 from proveout.model.work import Clamping, Hole, NotCut, Survey, Tilt
 from proveout.stages.cutters.drills import for_hole, thread_of
 from proveout.stages.cutters.mills import able, fewest, rougher
-from proveout.stages.cutters.needs import Need, TiltFaces, balls_at, is_undercut_by, order_of, tilt_for, touching_of, under_by
+from proveout.stages.cutters.needs import (
+    Need,
+    TiltFaces,
+    balls_at,
+    is_undercut_by,
+    order_of,
+    tilt_for,
+    touching_of,
+    under_by,
+)
 
 STAGE = "cutters"
 SLOPE_RATIO = 0.004
