@@ -5,9 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import msgspec
-import numpy as np
 import pytest
-from flows.small import JOB, STYLE, SHOP, plan
+from flows.small import JOB, SHOP, STYLE, plan
 from shapes import box, cut_box
 
 from proveout.model.plan import Plan
@@ -30,7 +29,6 @@ def write_block(folder: Path) -> Path:
     for wide, top in ((NECK_MM, HIGH_MM + 1.0), (HEAD_MM, CEILING_MM)):
         low, high = (WIDE_MM - wide) / 2.0, (WIDE_MM + wide) / 2.0
         shape = cut_box(shape, (-1.0, low, FLOOR_MM), (LONG_MM + 1.0, high, top))
-    folder.mkdir(parents=True, exist_ok=True)
     write_step(sub_shapes(shape, "solid")[0], folder / "plate.step", name="block")
     (folder / "plate.toml").write_text(JOB, encoding="utf-8")
     return folder / "plate.toml"
@@ -52,26 +50,43 @@ def result(out: Path) -> Plan:
     return msgspec.json.decode((out / "plan.json").read_bytes(), type=Plan)
 
 
-def room(result: Plan) -> dict[str, str]:
-    """Faces of the wide part by what they are."""
-    found = {}
-    for note in result.survey.faces:
-        found[note.face_id] = note.kind
-    return found
+def under(result: Plan) -> set[str]:
+    """The faces of the wide part that nothing but a head comes to: ceilings, side walls, floor under the lips."""
+    lips = (WIDE_MM - HEAD_MM) / 2.0, (WIDE_MM + HEAD_MM) / 2.0
+    begin = (f"plane -z {CEILING_MM:.3f} ", f"plane +y {lips[0]:.3f} ", f"plane -y {lips[1]:.3f} ")
+    return {note.face_id for note in result.survey.faces if note.face_id.startswith(begin)}
 
 
-def test_x(result: Plan) -> None:
-    for p in result.passes:
-        print(p.id, p.face_ids, p.radial_mm, p.axial_mm, p.cut_length_mm)
-    print(result.not_cut)
-    print(
-        result.ready,
-        [
-            (p.id, p.verdict, p.decides, p.found_low, p.found_high, p.limit)
-            for p in result.proofs
-            if p.blocks_release and p.verdict != "holds"
-        ],
-    )
-    for r in result.survey.reach:
-        print(r)
-    assert 0
+def test_the_block_is_ready_with_the_slot_made_by_its_cutter_alone(result: Plan) -> None:
+    assert result.ready, [p.id for p in result.proofs if p.blocks_release and p.verdict != "holds"]
+    assert not result.not_cut
+    assert len(under(result)) == 4
+    own = [p for p in result.passes if p.cutter_id == "TS16"]
+    assert {p.kind for p in own} == {"undercut"}
+    assert {p.clamping_id for p in own} == {result.clampings[0].id}
+    assert under(result) <= {f for p in own for f in p.face_ids}
+    made = {f: {p.cutter_id for p in result.passes if f in p.face_ids} for f in under(result)}
+    assert all(by == {"TS16"} for by in made.values()), made
+
+
+def test_the_replay_finds_every_face_of_the_slot_made_and_nothing_struck(result: Plan) -> None:
+    faces = {f.face_id: f for f in result.removal.faces}
+    for face_id in under(result):
+        assert faces[face_id].leftover_mm < 0.02, face_id
+        assert faces[face_id].gouge_mm < 0.01, face_id
+
+
+def test_the_program_read_back_is_the_plan_and_strikes_nothing(result: Plan, out: Path) -> None:
+    first = result.clampings[0].id
+    own = [p for p in result.proofs if p.subject.startswith(first) and p.stage == "removal_check"]
+    strikes = [p for p in own if "strike" in p.id or "shank" in p.id or "rapid" in p.id]
+    assert strikes, sorted({p.id for p in result.proofs})
+    assert {p.verdict for p in strikes} == {"holds"}
+    text = "".join(path.read_text(encoding="utf-8") for path in sorted(out.rglob("*.nc")))
+    assert "TS16" in text, sorted(path.name for path in out.rglob("*"))
+
+
+def test_its_loads_and_its_minutes_are_told(result: Plan) -> None:
+    (one,) = [p for p in result.passes if p.cutter_id == "TS16"]
+    (load,) = [p for p in result.loads.passes if p.pass_id == one.id]
+    assert load.tangential_n.high > 0.0

@@ -93,7 +93,7 @@ def decide(
             home, (best, has_room) = clamping, tilt_for(index, tilts, cutters, rolled.get(face_id, ()))
             for other in [] if has_room else later:
                 other_best, other_room = tilt_for(index, tilts_of[other.id], cutters, rolled.get(face_id, ()))
-                if other_room and other_best.facets[index].seen != "under":
+                if other_room and other_best.facets[index].seen not in ("under", "away"):
                     home, best = other, other_best
                     break
             books.tilt_of[f"{home.id}/{face_id}"] = best.tilt.id
