@@ -111,7 +111,7 @@ def ways_in(corners: Floats, top: float, cutter: Cutter, *, air_mm: float = 0.0)
 
 
 def floor_under(corners: Floats, points: Floats) -> float:
-    """Height of the highest that triangles (t, 3, 3) have straight under points (n, 3); -inf where they have nothing."""
+    """Height of the highest that triangles (t, 3, 3) have straight under points (n, 3); -inf where there is nothing."""
     best = -np.inf
     a, e, f = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     area = e[:, 0] * f[:, 1] - e[:, 1] * f[:, 0]

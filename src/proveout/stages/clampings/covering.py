@@ -290,7 +290,7 @@ def _ceilings(
 def _round_room(look: Look, samples: Samples, cutter: Cutter, top: float, floor: float) -> Bools:
     """(n,) points of the walls and the floor of a room that a T-slot cutter's head touches, low in it and high.
 
-    What lies in sight is left to mills.
+    Walls in sight are left to mills.
     """
     points, normals, head = look.rooms.points, look.rooms.normals, cutter.flute_length_mm
     out = np.zeros(len(points), dtype=bool)
@@ -298,8 +298,8 @@ def _round_room(look: Look, samples: Samples, cutter: Cutter, top: float, floor:
         return out
     low, high = (ways_in(look.part, at, cutter, air_mm=HOLDER_AIR_MM) for at in (floor + head, top))
     inside = (points[:, 2] > floor - EQUAL_MM) & (points[:, 2] < top + EQUAL_MM)
-    inside &= ~look.in_sight & np.array([int(f) not in samples.hole_of for f in samples.face], dtype=bool)
-    rows = np.flatnonzero(inside & (np.abs(normals[:, 2]) < LEVEL))
+    inside &= np.array([int(f) not in samples.hole_of for f in samples.face], dtype=bool)
+    rows = np.flatnonzero(inside & ~look.in_sight & (np.abs(normals[:, 2]) < LEVEL))
     by_low, by_high = (is_beside(ways, points[rows], cutter) for ways in (low, high))
     is_low, is_high = points[rows, 2] <= floor + head + EQUAL_MM, points[rows, 2] >= top - head - EQUAL_MM
     out[rows] = (by_low & is_low) | (by_high & is_high) | (by_low & by_high)

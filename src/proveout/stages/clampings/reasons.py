@@ -231,8 +231,10 @@ def _why_not(
     rows = np.flatnonzero(samples.face == face.index)
     seen = [(look, c, v) for look, c, v in found.verdicts if np.any(look.rooms.way[rows] != AWAY)]
     over = [look for look, _, _ in found.verdicts if look.rooms.normals[rows[0], 2] < -SQUARE]
-    if not seen and over and face.surface.kind == "plane":
-        return _ceiling_why(over[0], rows, cutters)
+    if over and face.surface.kind == "plane" and not any(np.any(v == REACHED) for _, _, v in seen):
+        why, wanted = _ceiling_why(over[0], rows, cutters)
+        if wanted is not None or not seen:
+            return why, wanted
     if not seen:
         return "it looks away from every direction of the chosen clampings", None
     look, cutter, verdict = max(

@@ -49,7 +49,8 @@ def wanted_under(part: Floats, points: Floats, *, whole_ratio: float) -> Wanted 
     neck = _most(lambda d: reaches(head, d), THIN_RATIO * head, NECK_MOST_RATIO * head)
     out = float(part[:, :, 2].max()) - (top - (high or HEAD_MM))
     return Wanted(
-        kind="T-slot", diameter_max_mm=head, flute_least_mm=None, stick_out_least_mm=math.ceil(out * 10.0 - 1e-6) / 10.0,
+        kind="T-slot", diameter_max_mm=head, flute_least_mm=None,
+        stick_out_least_mm=math.ceil(out * 10.0 - 1e-6) / 10.0,
         neck_max_mm=neck, flute_max_mm=None if high is None else round(high, 3),
     )  # fmt: skip
 
