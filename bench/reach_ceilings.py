@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -41,6 +42,8 @@ TOUCH_MM = 0.01
 POINTS, LEAST = 24, 5
 """Judged with one cutter, at the most; fewer than the second are not begun."""
 MESH_MM = 0.01
+NEAR_SHARE, TRIES = 0.9, 3
+"""Of the cutters so many are sought near a boundary, at so many points where the first have none."""
 SIZES = ("diameter_mm", "shank_diameter_mm", "flute_length_mm", "stick_out_mm")
 LONGEST = {"diameter_mm": 80.0, "shank_diameter_mm": 60.0, "flute_length_mm": 60.0, "stick_out_mm": 160.0}
 EVERYWHERE = np.ones((3, 3), dtype=np.int8)
@@ -121,7 +124,8 @@ def covered(ceiling: Ceiling, points: np.ndarray, cutter: Cutter, *, grown_mm: f
     pitch = size / side
     free = free_squares(low[0], low[1], pitch, side, flats, around, is_sure)
     over = free & free_squares(low[0], low[1], pitch, side, flats, np.maximum(around, radii[0]), is_sure)
-    joined, _ = scipy.ndimage.label(free, structure=None if is_sure else EVERYWHERE)
+    labelled: Any = scipy.ndimage.label(free, structure=None if is_sure else EVERYWHERE)
+    joined = np.asarray(labelled[0], dtype=np.int64)
     good = np.zeros(int(joined.max()) + 1, dtype=np.bool_)
     good[np.unique(joined[over > 0])] = True
     good[0] = False
@@ -204,8 +208,12 @@ def compare_ceilings(part: Part, draw: np.random.Generator, count: int, tally: T
         ceiling = ceiling_of(part, face, direction)
         points = ceiling.points[draw.permutation(len(ceiling.points))[: min(count, POINTS)]]
         count -= len(points)
-        cutter = drawn_cutter(draw, float(ceiling.corners[:, :, 2].max()) - ceiling.top)
-        edge = near_edge(ceiling, points[0], cutter, draw) if draw.random() < 0.8 else None
+        over = float(ceiling.corners[:, :, 2].max()) - ceiling.top
+        cutter, edge, is_near = drawn_cutter(draw, over), None, draw.random() < NEAR_SHARE
+        for point in points[:TRIES] if is_near else ():
+            edge = near_edge(ceiling, point, drawn_cutter(draw, over), draw)
+            if edge is not None:
+                break
         cutter = edge or cutter
         tally.asked += len(points)
         tally.near += len(points) if edge is not None else 0

@@ -77,17 +77,22 @@ def test_the_replay_finds_every_face_of_the_slot_made_and_nothing_struck(result:
 
 
 def test_the_program_read_back_is_the_plan_and_strikes_nothing(result: Plan, out: Path) -> None:
+    """By the reading of the text alone, which shares no code with its writing."""
     first = result.clampings[0].id
-    own = [p for p in result.proofs if p.subject.startswith(first) and p.stage == "removal_check"]
-    strikes = [p for p in own if "strike" in p.id or "shank" in p.id or "rapid" in p.id]
-    assert strikes, sorted({p.id for p in result.proofs})
-    assert {p.verdict for p in strikes} == {"holds"}
-    text = "".join(path.read_text(encoding="utf-8") for path in sorted(out.rglob("*.nc")))
-    assert "TS16" in text, sorted(path.name for path in out.rglob("*"))
+    verdicts = {p.id: p.verdict for p in result.proofs}
+    for what in ("read back", "rapid in metal", "shank or holder", "strike", "words"):
+        assert verdicts[f"program:{first}:{what}"] == "holds", what
+    assert "TS16" in (out / "programs" / "clamping-1.nc").read_text(encoding="utf-8")
 
 
-def test_its_loads_and_its_minutes_are_told(result: Plan) -> None:
-    (one,) = [p for p in result.passes if p.cutter_id == "TS16"]
-    (load,) = [p for p in result.loads.passes if p.pass_id == one.id]
-    assert load.tangential_n > 0.0
+def test_it_takes_what_the_lips_cover_and_its_neck_meets_nothing(result: Plan) -> None:
+    """Worked: two strips 4 wide and 4 high along 60; the head alone cuts, 3.5 high, and at most all of one lip's side."""
+    (one,) = [c for c in result.removal.passes if "/TS16/" in c.pass_id]
+    assert one.removed_mm3 == pytest.approx(2 * 4.0 * 4.0 * LONG_MM, rel=2e-3)
+    assert (one.rapid_mm, one.body_mm) == (0.0, 0.0)
+    assert one.section_max_mm2 <= 2 * 4.0 * 3.5 + 1e-6
+    (load,) = [p for p in result.pass_pushes if p.pass_id == one.pass_id]
+    assert load.moves_count > 0
+    assert load.tangential_n > load.mean_tangential_n > 0.0
     assert load.power_mw > 0.0
+    assert load.bent_mm is not None
