@@ -11,6 +11,7 @@ from kernels.whole import _beside, _clear
 from numba import njit
 
 TILES = 16
+ROUNDED_MM = 1e-9
 
 
 @njit(cache=True)
@@ -60,7 +61,7 @@ def free_squares(low_x, low_y, pitch, side, flats, radii, sure):  # noqa: ANN001
             far = 0.5 * size * pitch * np.sqrt(2.0)
             x, y = low_x + (i + 0.5 * size) * pitch, low_y + (j + 0.5 * size) * pitch
             value = _room(x, y, own[:count], wide[:count], far)
-            if value >= far or (size == 1 and not sure and value > -far):
+            if value >= far - ROUNDED_MM or (size == 1 and not sure and value > -far):
                 for a in range(i, i + size):
                     for b in range(j, j + size):
                         out[a, b] = 1

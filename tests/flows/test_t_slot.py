@@ -82,11 +82,11 @@ def test_the_program_read_back_is_the_plan_and_strikes_nothing(result: Plan, out
     verdicts = {p.id: p.verdict for p in result.proofs}
     for what in ("read back", "rapid in metal", "shank or holder", "strike", "words"):
         assert verdicts[f"program:{first}:{what}"] == "holds", what
-    assert "TS16" in (out / "programs" / "clamping-1.nc").read_text(encoding="utf-8")
+    assert "(T4 T-SLOT 16, 90. FROM NOSE TO TIP)" in (out / "programs" / "clamping-1.nc").read_text(encoding="utf-8")
 
 
 def test_it_takes_what_the_lips_cover_and_its_neck_meets_nothing(result: Plan) -> None:
-    """Worked: two strips 4 wide and 4 high along 60; the head alone cuts, 3.5 high, and at most all of one lip's side."""
+    """Worked: two strips 4 wide and 4 high along 60; the head alone cuts, 3.5 high, both sides at most."""
     (one,) = [c for c in result.removal.passes if "/TS16/" in c.pass_id]
     assert one.removed_mm3 == pytest.approx(2 * 4.0 * 4.0 * LONG_MM, rel=2e-3)
     assert (one.rapid_mm, one.body_mm) == (0.0, 0.0)
