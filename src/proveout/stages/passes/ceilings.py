@@ -183,6 +183,7 @@ def _level(
 
     radius, head = cutter.diameter_mm / 2.0, cutter.flute_length_mm
     blocked = blocked_at(view, cutter, z)
+    view.effort_count += view.body.num_tri() + view.work.num_tri()
     forbidden = shape_of(grown(blocked, -NEAR_MM / 3.0))
     shapely.prepare(forbidden)
     standing = slab(view.work, z + INTO_MM, z + head - INTO_MM) - slab(view.body, z + INTO_MM, z + head - INTO_MM)
