@@ -158,3 +158,30 @@ def test_a_slab_is_what_a_body_has_between_two_heights() -> None:
     """Worked: of the profile from 7 to 11 the two cheeks of 7 x 40 each are left, from 13 to 17 of 11 x 40."""
     assert slab(through_body(), 7.0, 11.0).area() == pytest.approx(2 * 7 * 40)
     assert slab(through_body(), 13.0, 17.0).area() == pytest.approx(2 * 11 * 40)
+
+
+def test_a_groove_in_a_side_is_taken_from_outside_in_stages(kit: Any) -> None:
+    """A groove 5 high and 10 deep: a head of R14 on a neck of R3, whose runs take no more than a fifth of its width."""
+    body = drawn(
+        [(0, 0), (30, 0), (30, 15), (0, 15), (0, 10), (10, 10), (10, 5), (0, 5)], 40.0
+    )  # fmt: skip
+    target = kit.target_of(body, kit.by_plane)
+    wide = kit.cutter("TS28", "T-slot", 28.0, flute_length_mm=4.0, shank_diameter_mm=6.0, stick_out_mm=30.0)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00 0"))
+    result = kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (42.0, 32.0, 16.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0), gap_mm=34.0, faces=faces),),
+        cutters=(*kit.SHOP, wide),
+    )  # fmt: skip
+    assert result.decision.value.not_cut == ()
+    (one,) = [p for p in result.passes if p.cutter_id == "TS28"]
+    points = result.clampings[0].tilts[0].frame.out_of(result.moves(one).points)
+    runs = sorted(
+        {round(float(a[1]), 3) for a, b in itertools.pairwise(points) if abs(b[0] - a[0]) > 20.0 and a[2] < 15}
+    )
+    assert runs[-1] == pytest.approx(10.0 - 14.0, abs=0.002)
+    assert np.diff(runs).max() <= 0.2 * 28.0 + 0.002
+    assert -14.0 - 0.2 * 28.0 <= runs[0] < -4.0
+    for face_id, (left, gouge) in kit.removal_of(result, above_mm=0.02).items():
+        assert left < 0.02, face_id
+        assert gouge < 0.01, face_id
