@@ -2,10 +2,10 @@
 
 Triples of a face point, a tilt and a cutter over the demo parts and ten outside parts (PROVEOUT_DATA), more than half
 near a boundary: 200 000 with FULL=1, else a sample. One in twenty is a drill over a hole (reach_drills), one in fifty
-an undercut cutter under a leaning plane (reach_under). The planner's answer from a map of 0.1 mm must be that of the
-whole cutter against every triangle; what lies too near a boundary (reach_triples) is left out and counted. Parts are
-judged in blocks by as many processes as there are cores, each block with its own seed, so that how many does not
-matter.
+an undercut cutter under a leaning plane (reach_under), one in a hundred a T-slot cutter under a ceiling
+(reach_ceilings). The planner's answer from a map of 0.1 mm must be that of the whole cutter against every triangle;
+what lies too near a boundary (reach_triples) is left out and counted. Parts are judged in blocks by as many processes
+as there are cores, each block with its own seed, so that how many does not matter.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from pathlib import Path
 
 import numpy as np
 import scipy.ndimage
+from reach_ceilings import compare_ceilings
 from reach_drills import compare_drills
 from reach_triples import OVER_MM, PIXEL_MM, Part, Tally, compare
 from reach_under import compare_under
@@ -32,8 +33,10 @@ from proveout.solids.step import read_step
 
 TRIPLES, SOME, SEED = 200_000, 1300, 7
 BLOCK = 500
-DRILLS, UNDER = 20, 50
-"""One in so many is a drill over a hole, an undercut cutter under a leaning plane, where the part has any."""
+DRILLS, UNDER, CEILINGS, TOGETHER = 20, 50, 100, 5
+"""One in so many is a drill over a hole, an undercut cutter under a leaning plane, a T-slot cutter under a ceiling,
+where the part has any; the last of so many blocks together.
+"""
 OUTSIDE = (
     "cubefactory2/01_02_02-counterplate.step", "cubefactory2/02_02_00-tube_flange.step",
     "e3d-toolchanger/TC-BACK_1.3.step", "e3d-toolchanger/TC-PLATE_v1.2.step", "e3d-toolchanger/TC-DOCK-V6_1.3.step",
@@ -88,8 +91,10 @@ def part_of(path: Path) -> Part:
     return Part(read_step(path).solid, path.stem)
 
 
-def judged(number: int, block: int, path: Path, count: int) -> tuple[Tally, Tally, float]:
-    """One block of a part's triples judged twice: what was found, of that on drills, seconds of the process."""
+def judged(number: int, block: int, path: Path, count: int) -> tuple[Tally, Tally, Tally, float]:
+    """One block of a part's triples judged twice: what was found, of that on drills, on ceilings, seconds of the
+    process.
+    """
     tally = Tally()
     part = part_of(path)
     begin = time.process_time()
@@ -97,8 +102,12 @@ def judged(number: int, block: int, path: Path, count: int) -> tuple[Tally, Tall
     drills = Tally()
     drills.add(tally)
     compare_under(part, np.random.default_rng([SEED, number, block, UNDER]), count // UNDER, tally)
+    under = Tally()
+    of_ceilings = count * TOGETHER // CEILINGS if block % TOGETHER == 0 else 0
+    compare_ceilings(part, np.random.default_rng([SEED, number, block, CEILINGS]), of_ceilings, under)
+    tally.add(under)
     compare(part, np.random.default_rng([SEED, number, block]), count - tally.asked, tally)
-    return tally, drills, time.process_time() - begin
+    return tally, drills, under, time.process_time() - begin
 
 
 def blocks_of(files: list[Path], most: int) -> list[tuple[int, int, Path, int]]:
@@ -113,7 +122,7 @@ def blocks_of(files: list[Path], most: int) -> list[tuple[int, int, Path, int]]:
 
 def main() -> None:
     """Judge the triples twice, time the dilation, print the line."""
-    tally, drills = Tally(), Tally()
+    tally, drills, ceilings = Tally(), Tally(), Tally()
     outside = outside_files()
     with tempfile.TemporaryDirectory() as folder:
         files = [*demo_files(Path(folder)), *outside]
@@ -121,9 +130,10 @@ def main() -> None:
         with ProcessPoolExecutor(max_workers=os.cpu_count()) as pool:
             asked = [pool.submit(judged, *block) for block in blocks_of(files, TRIPLES if is_full() else SOME)]
             for done in asked:
-                found, on_drills, spent = done.result()
+                found, on_drills, on_ceilings, spent = done.result()
                 tally.add(found)
                 drills.add(on_drills)
+                ceilings.add(on_ceilings)
                 seconds += spent
                 for text in found.wrong:
                     print(text, file=sys.stderr)
@@ -142,6 +152,10 @@ def main() -> None:
                 "left_out_ratio": round(tally.left_out / tally.asked, 5), "reached_count": tally.reached,
                 "drills_count": drills.asked,
                 "drills_left_out_ratio": round(drills.left_out / max(drills.asked, 1), 5),
+                "ceilings_count": ceilings.asked,
+                "ceilings_near_ratio": round(ceilings.near / max(ceilings.asked, 1), 4),
+                "ceilings_left_out_ratio": round(ceilings.left_out / max(ceilings.asked, 1), 5),
+                "ceilings_reached_count": ceilings.reached,
                 "wrong_count": len(tally.wrong), "seconds_s": round(seconds, 1), "yardstick_s": yard,
                 "dilation_differing_count": wide["differing"],
             },

@@ -27,7 +27,7 @@ from proveout.reach.standing import (
     needed_out_mm,
     relief,
 )
-from proveout.reach.under import is_under, section, ways_in
+from proveout.reach.under import between, cut_off, is_under, ways_in
 
 UP = (0.0, 0.0, 1.0)
 
@@ -202,5 +202,29 @@ def test_a_t_slot_cutter_needs_its_neck_its_head_and_its_height(
     tool = cutter("t", "T-slot", head, high, 40.0, shank_diameter_mm=neck)
     corners = solid.vertices_mm[solid.triangles]
     assert bool(is_under(ways_in(corners, 12.0, tool), np.array([[20.0, 25.0, 12.0]]), tool)[0]) == touches
-    assert len(section(corners, 10.0)) > 0
-    assert len(section(corners, 99.0)) == 0
+
+
+@pytest.mark.parametrize(("low_x", "reached"), [(10, [False, False, False]), (-1, [True, False, False])])
+def test_no_cutter_comes_under_a_roof_without_a_slot_for_its_neck(low_x: float, reached: list[bool]) -> None:
+    """Worked: a room 6 high right through a block, metal over it; a head of R6 on a neck of R3. Where the room is open
+    at its side too, the neck stops at the lip at x = 0 and the head reaches 3 under it.
+    """
+    solid = solid_of(cut_box(box(80, 80, 30), (low_x, -1, 8), (70, 81, 14)))
+    tool = cutter("t", "T-slot", 12.0, 4.0, 60.0, shank_diameter_mm=6.0)
+    corners = solid.vertices_mm[solid.triangles]
+    points = np.array([[x + max(low_x, 0.0), 40.0, 14.0] for x in (2.9, 3.1, 30.0)])
+    assert is_under(ways_in(corners, 14.0, tool), points, tool).tolist() == reached
+
+
+def test_metal_between_two_heights_is_cut_out_of_triangles() -> None:
+    """Worked: of a block 40 x 30 x 20 from 5 to 12 four sides of 7 are left, of which the longer have 40 x 7."""
+    corners = solid_of(box(40, 30, 20)).vertices_mm[solid_of(box(40, 30, 20)).triangles]
+
+    def area(found: np.ndarray) -> float:
+        return float(np.linalg.norm(np.cross(found[:, 1] - found[:, 0], found[:, 2] - found[:, 0]), axis=1).sum() / 2)
+
+    found = between(corners, 5.0, 12.0)
+    assert area(found) == pytest.approx(2 * (40 + 30) * 7)
+    assert (found[:, :, 2].min(), found[:, :, 2].max()) == pytest.approx((5.0, 12.0))
+    assert area(cut_off(corners, 5.0)) == pytest.approx(2 * (40 + 30) * 15 + 40 * 30)
+    assert len(cut_off(corners, 20.0)) == 0

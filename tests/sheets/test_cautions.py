@@ -94,6 +94,18 @@ def test_a_table_that_turns_is_cautioned_of_where_it_turns_and_nowhere_else(plan
     assert not any("signs and centres" in line for line in caution_lines(writer, 0))
 
 
+def test_a_head_under_metal_is_not_raised_after_a_stop(plan: Plan, shop: Shop) -> None:
+    """Where a pass runs under metal the sheet at the machine names its cutter; elsewhere it says nothing of it."""
+    first = next(p for p in plan.passes if p.clamping_id == plan.clampings[0].id)
+    passes = tuple(msgspec.structs.replace(p, kind="undercut") if p is first else p for p in plan.passes)
+    writer = writer_of(msgspec.structs.replace(plan, passes=passes), shop)
+    name = next(one.name for one in shop.cutters if one.id == first.cutter_id)
+    (line,) = [line for line in caution_lines(writer, 0) if c.UNDER in line]
+    assert line == f"{name}: {c.UNDER}"
+    assert not any(c.UNDER in line for line in caution_lines(writer_of(plan, shop), 0))
+    assert not any(c.UNDER in line for line in caution_lines(writer, 1))
+
+
 def test_chatter_is_unknown_but_for_what_was_measured(plan: Plan, shop: Shop) -> None:
     assert c.NO_RESPONSE in c.plan_cautions(plan=plan, shop=shop)
     some = c.plan_cautions(plan=plan, shop=measured(shop))

@@ -36,6 +36,11 @@ class Facet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     high_mm: Array
 
     @property
+    def is_ceiling(self) -> bool:
+        """Flat and looking straight down along the axis."""
+        return self.is_flat and len(self.rows) > 0 and float(self.normal[2]) < -(1.0 - 1e-6)
+
+    @property
     def seen(self) -> Seen:
         """How the cutter axis meets the face."""
         if max(abs(self.lean_low), abs(self.lean_high)) < LEAN_RATIO:

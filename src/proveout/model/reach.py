@@ -28,7 +28,8 @@ class ReachedBy(Noun, frozen=True, kw_only=True):
 class Wanted(Noun, frozen=True, kw_only=True):
     """A cutter that would reach a face: its kind, and the sizes that it needs; None where nothing bounds one.
 
-    corner_max_mm: of the rounding at its end.   angle_rad: of an undercut flank to the axis.
+    corner_max_mm: of the rounding at its end.   angle_rad: of an undercut flank to the axis.   flute_max_mm,
+    neck_max_mm: height of a T-slot cutter's head, diameter of its neck.
     """
 
     kind: Literal["end mill", "ball", "drill", "T-slot", "undercut"]
@@ -36,6 +37,8 @@ class Wanted(Noun, frozen=True, kw_only=True):
     flute_least_mm: float | None
     stick_out_least_mm: float | None
     angle_rad: float | None = None
+    flute_max_mm: float | None = None
+    neck_max_mm: float | None = None
 
 
 class FaceReach(Noun, frozen=True, kw_only=True):

@@ -1,8 +1,8 @@
-"""Whether a cutter with a wide head on a thin neck reaches a ceiling, from level sections of the part.
+"""Whether a cutter with a wide head on a thin neck reaches a ceiling, from the part between levels.
 
-Neck, head and what lies over the part are discs about one axis; each must stay clear of the outlines at its heights,
-and the head must lie under the point. Outlines are cut from the mesh at heights between its levels, so widths between
-upright walls are those of the solid. The head gets there sideways: its axis must come, level and without leaving the
+Head, neck and holder are discs about one axis, each between two levels; each must stay clear of all that the part has
+between its own, seen from above, and the head must lie under the point. What is level counts like what is upright, so
+that nothing stands inside the metal. The head gets there sideways: its axis must come, level and without leaving the
 room that head, neck and holder have, from a place over which nothing stands that the head would meet going down.
 """
 
@@ -18,92 +18,119 @@ from proveout.model.shop import Cutter
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 INTO_MM = 0.02
-"""Sections are taken no nearer than this to a level face, where an outline would be its whole border."""
-LEVELS_MOST = 24
+"""A face no farther than this inside the end of a band is touched, not met."""
 EASE_MM = 2e-3
 """A head or neck exactly as wide as its way goes through."""
 QUARTER_CHORDS = 32
 OUTLINE_DIGITS = 5
 DUST_MM2 = 1e-6
-SAME_MM = 1e-4
+FLAT_MM2 = 1e-7
+"""Triangles that cover less than this, seen from above, count as lines."""
 
 
-def section(corners: Floats, height: float) -> Floats:
-    """(k, 4) edges of the outline of triangles (t, 3, 3) at a height; corners exactly on it count as below."""
-    over = corners[:, :, 2] > height
+def cut_off(corners: Floats, low: float) -> Floats:
+    """(k, 3, 3) what of triangles (t, 3, 3) lies above a height."""
+    over = corners[:, :, 2] > low
     count = over.sum(axis=1)
-    cut = corners[(count == 1) | (count == 2)]
-    over = over[(count == 1) | (count == 2)]
-    if not len(cut):
-        return np.zeros((0, 4))
-    alone = np.where(over.sum(axis=1) == 1, np.argmax(over, axis=1), np.argmin(over, axis=1))
-    rows = np.arange(len(cut))
-    tip, one, two = cut[rows, alone], cut[rows, (alone + 1) % 3], cut[rows, (alone + 2) % 3]
-    ends = []
-    for other in (one, two):
-        share = (height - tip[:, 2]) / (other[:, 2] - tip[:, 2])
-        ends.append(tip[:, :2] + share[:, None] * (other - tip)[:, :2])
-    return np.concatenate(ends, axis=1)
+    found = [corners[count == 3]]
+    for many in (1, 2):
+        cut, up = corners[count == many], over[count == many]
+        if not len(cut):
+            continue
+        alone = np.argmax(up, axis=1) if many == 1 else np.argmin(up, axis=1)
+        rows = np.arange(len(cut))
+        tip, one, two = cut[rows, alone], cut[rows, (alone + 1) % 3], cut[rows, (alone + 2) % 3]
+        ends = [tip + ((low - tip[:, 2]) / (end[:, 2] - tip[:, 2]))[:, None] * (end - tip) for end in (one, two)]
+        if many == 1:
+            found.append(np.stack([tip, *ends], axis=1))
+        else:
+            found += [np.stack([one, two, ends[0]], axis=1), np.stack([ends[0], two, ends[1]], axis=1)]
+    return np.concatenate(found)
 
 
-def levels_between(corners: Floats, low: float, high: float) -> list[float]:
-    """Heights of sections from low to high: just inside both ends and half way between the mesh's own levels."""
-    if high - low < 4.0 * INTO_MM:
-        return [0.5 * (low + high)]
-    found = np.unique(np.round(corners[:, :, 2].ravel() / SAME_MM)) * SAME_MM
-    inner = found[(found > low + INTO_MM) & (found < high - INTO_MM)]
-    ends = np.concatenate([[low + INTO_MM], inner, [high - INTO_MM]])
-    middles = 0.5 * (ends[1:] + ends[:-1])
-    if len(middles) > LEVELS_MOST:
-        middles = middles[np.linspace(0, len(middles) - 1, LEVELS_MOST).astype(int)]
-    return [float(ends[0]), *(float(v) for v in middles), float(ends[-1])]
+def between(corners: Floats, low: float, high: float) -> Floats:
+    """(k, 3, 3) what of triangles (t, 3, 3) lies between two heights."""
+    turned = np.array([1.0, 1.0, -1.0])
+    return cut_off(cut_off(corners, low) * turned, -high) * turned
 
 
-def _sections(corners: Floats, top: float, cutter: Cutter) -> tuple[list[Floats], list[float]]:
-    """Outlines (k, 4) at the heights of head, neck and holder under a ceiling at `top`, and the radius at each."""
-    head, neck, holder = cutter.diameter_mm / 2.0, cutter.shank_diameter_mm / 2.0, cutter.holder_diameter_mm / 2.0
-    bottom = top - cutter.flute_length_mm
-    highest = float(corners[:, :, 2].max())
-    collar = bottom + cutter.stick_out_mm
-    bands = [(bottom, top, head), (top, min(collar, highest), neck), (collar, highest, holder)]
-    found: dict[tuple[bytes, float], Floats] = {}
-    for low, high, radius in bands:
-        if high - low > SAME_MM:
-            for level in levels_between(corners, low, high):
-                # between upright walls all sections are alike
-                edges = np.round(section(corners, level), OUTLINE_DIGITS) + 0.0
-                edges = edges[np.any(edges[:, :2] != edges[:, 2:], axis=1)]
-                edges = edges[np.lexsort(edges.T)]
-                found.setdefault((edges.tobytes(), radius), edges)
-    return list(found.values()), [radius for _, radius in found]
+def _seen(corners: Floats) -> Any:
+    """Triangles (t, 3, 3) as plane shapes seen from above: areas, and lines where they are upright."""
+    import shapely
+
+    flat = np.round(corners[:, :, :2], OUTLINE_DIGITS) + 0.0
+    first, second = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
+    covers = np.abs(first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]) > FLAT_MM2
+    lines = np.stack([flat[~covers], np.roll(flat[~covers], -1, axis=1)], axis=2).reshape(-1, 4)
+    lines = lines[np.any(lines[:, :2] != lines[:, 2:], axis=1)]
+    backward = (lines[:, 0] > lines[:, 2]) | ((lines[:, 0] == lines[:, 2]) & (lines[:, 1] > lines[:, 3]))
+    lines = np.unique(np.where(backward[:, None], lines[:, [2, 3, 0, 1]], lines), axis=0)
+    areas = shapely.union_all(shapely.polygons(flat[covers]))
+    # joined to rings: as single edges each would be grown for itself
+    upright = shapely.line_merge(shapely.union_all(shapely.linestrings(lines.reshape(-1, 2, 2))))
+    return [shape for shape in (areas, upright) if not shape.is_empty]
 
 
-def ways_in(corners: Floats, top: float, cutter: Cutter) -> Any:
+def _bands(corners: Floats, top: float, cutter: Cutter, air_mm: float) -> list[tuple[Any, float]]:
+    """What the part has at the heights of head, neck and holder under a ceiling at `top`, and the radius at each."""
+    bottom, collar = top - cutter.flute_length_mm, top - cutter.flute_length_mm + cutter.stick_out_mm
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    heights = corners[:, :, 2]
+    # floors at the ceiling's own height: what stands below them meets the head
+    floors = (np.abs(heights - top).max(axis=1) <= INTO_MM) & (across[:, 2] > 0.0)
+    head = np.concatenate([between(corners, bottom + INTO_MM, top - INTO_MM), corners[floors]])
+    bands = [
+        (head, cutter.diameter_mm / 2.0),
+        (between(corners, top + INTO_MM, max(collar, top) + INTO_MM), cutter.shank_diameter_mm / 2.0),
+        (cut_off(corners, max(collar, top) + INTO_MM), cutter.holder_diameter_mm / 2.0 + air_mm),
+    ]
+    return [(shape, radius) for part, radius in bands if len(part) for shape in _seen(part)]
+
+
+def ways_in(corners: Floats, top: float, cutter: Cutter, *, air_mm: float = 0.0) -> Any:
     """Where the axis of a T-slot cutter may be under a ceiling at a height so that it got there, as a plane shape.
 
     Of the places where head, neck and holder stand free, those joined to one where the head could come straight down.
-    What holds the part is not looked at on the way.
+    What holds the part is not looked at on the way.   air_mm: kept beside the holder.
     """
     import shapely
 
-    sections, radii = _sections(corners, top, cutter)
-    # joined to rings: as single edges each would be grown for itself
-    drawn = [
-        (shapely.line_merge(shapely.multilinestrings(edges.reshape(-1, 2, 2))), radius)
-        for edges, radius in zip(sections, radii, strict=True) if len(edges)
-    ]  # fmt: skip
+    bands = _bands(corners, top, cutter, air_mm)
     head = cutter.diameter_mm / 2.0
-    wide = 2.0 * (head + max(radii)) + 1.0
+    wide = 2.0 * (head + max((radius for _, radius in bands), default=head)) + 1.0
     low, high = corners[:, :, :2].min(axis=(0, 1)) - wide, corners[:, :, :2].max(axis=(0, 1)) + wide
     near: list[Any] = [
-        shapely.buffer(line, max(radius - EASE_MM, SAME_MM), quad_segs=QUARTER_CHORDS) for line, radius in drawn
+        shapely.buffer(shape, max(radius - EASE_MM, EASE_MM), quad_segs=QUARTER_CHORDS) for shape, radius in bands
     ]
     over: list[Any] = [
-        shapely.buffer(line, max(head, radius) - EASE_MM, quad_segs=QUARTER_CHORDS) for line, radius in drawn
+        shapely.buffer(shape, max(head, radius) - EASE_MM, quad_segs=QUARTER_CHORDS) for shape, radius in bands
     ]
     free = shapely.box(*low, *high).difference(shapely.union_all(near))
     blocked = shapely.union_all(over)
     return shapely.union_all([part for part in shapely.get_parts(free) if part.difference(blocked).area > DUST_MM2])
+
+
+def floor_under(corners: Floats, points: Floats) -> float:
+    """Height of the highest that triangles (t, 3, 3) have straight under points (n, 3); -inf where there is nothing."""
+    best = -np.inf
+    a, e, f = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = e[:, 0] * f[:, 1] - e[:, 1] * f[:, 0]
+    flat = np.abs(area) > FLAT_MM2
+    a, e, f, area = a[flat], e[flat], f[flat], area[flat]
+    for point in points:
+        x, y = point[0] - a[:, 0], point[1] - a[:, 1]
+        u = (x * f[:, 1] - y * f[:, 0]) / area
+        v = (e[:, 0] * y - e[:, 1] * x) / area
+        z = (a[:, 2] + u * e[:, 2] + v * f[:, 2])[(u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)]
+        best = max(best, float(np.max(z[z < point[2] - INTO_MM], initial=-np.inf)))
+    return best
+
+
+def is_beside(inside: Any, points: Floats, cutter: Cutter) -> Bools:
+    """(n,) whether the head touches points (n, 3) of upright walls with its axis somewhere in the ways in."""
+    import shapely
+
+    return np.asarray(shapely.dwithin(inside, shapely.points(points[:, :2]), cutter.diameter_mm / 2.0 + INTO_MM))
 
 
 def is_under(inside: Any, points: Floats, cutter: Cutter) -> Bools:

@@ -19,6 +19,7 @@ LOADS = "Loads are estimates (thirty percent off or worse) from published consta
 PROVE = "Prove out with the door shut, rapids and feed turned down, and at a shallow depth."
 SPEED = "Never run a cutter faster than the lower of the limits of cutter and holder."
 SLENDER = "A small, long cutter can break at a fraction of the load reckoned, by run-out and by chips cut again."
+UNDER = "the head runs under metal. If it stops there, do not raise it: lead it out level, the way it came in."
 NO_RESPONSE = "No natural frequency was measured: whether a cut sings is unknown. Stop at the first sign of chatter."
 SOME_RESPONSES = (
     "Where no natural frequency was measured, whether a cut sings is unknown; where one was, it stands for that "

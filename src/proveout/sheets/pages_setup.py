@@ -8,6 +8,7 @@ from proveout.model.fact import Fact
 from proveout.model.plan import taken_out
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.sheets import blocks as b
+from proveout.sheets.cautions import UNDER
 from proveout.sheets.ink import digits_whole
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
@@ -147,6 +148,10 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
         lines.append(
             "The strip held before is cut away here: pieces can come loose. Look under the work before each start."
         )
+    under = sorted({p.cutter_id for p in plan.passes if p.clamping_id == clamping.id and p.kind == "undercut"})
+    if under:
+        names = ", ".join(writer.shop_name("cutters", cutter_id) for cutter_id in under)
+        lines.append(f"{names}: {UNDER}")
     alone = alone_words(writer, index)
     lines += [alone] if alone else []
     lines += _loose_lines(writer, clamping.id)

@@ -147,3 +147,17 @@ def test_the_same_part_has_the_same_outlook() -> None:
 def test_nothing_is_foreseen_of_a_part_that_is_not_held() -> None:
     found = looked(clampings=())
     assert found.cuts == ()
+
+
+def test_a_ceiling_is_gone_over_in_runs_as_wide_as_a_t_slot_cutter_takes() -> None:
+    """Worked: a ceiling of 60 x 4 mm2 in runs of 0.2 x 14 mm, and two diameters to come and go."""
+    block = cut_box(box(60.0, 40.0, 20.0), (-1.0, 17.0, 8.0), (61.0, 23.0, 21.0))
+    target = target_of(solid_of(cut_box(block, (-1.0, 13.0, 8.0), (61.0, 27.0, 12.0))))
+    head = cutter("TS14", "T-slot", 14.0, 3.9, 30.0, shank_diameter_mm=5.0)
+    use = CutterUse(
+        clamping_id="c1", tilt_id="a0", role="undercut", subjects=(face_at(target, 2, 12.0),), cutter_id="TS14", why=""
+    )  # fmt: skip
+    found = looked(target=target, choice=CutterChoice(uses=(use,), tilt_of={}, without=()), cutters=(head,))
+    (one,) = [cut.work for cut in found.cuts if cut.work.kind == "undercut"]
+    assert one.cut_length_mm == pytest.approx(240.0 / 2.8 + 28.0, abs=1e-3)
+    assert (one.radial_mm, one.axial_mm) == pytest.approx((2.8, 3.9))

@@ -129,7 +129,7 @@ def test_a_lean_that_no_cutter_has_is_not_cut_and_blocks_release(leaning: Any, k
 
 
 def test_a_face_that_looks_straight_down_is_not_cut_and_says_what_would_come_under_it(kit: Any) -> None:
-    """A side with a groove 5 high: its upper face, which the reach may give to a T-slot cutter."""
+    """A side with a groove 5 high, its upper face, and no T-slot cutter in the shop."""
     outline = [(0.0, 0.0), (20.0, 0.0), (20.0, 15.0), (0.0, 15.0), (0.0, 10.0), (10.0, 10.0), (10.0, 5.0), (0.0, 5.0)]
     target = kit.target_of(prism(outline, 40.0), kit.by_plane)
     (ceiling,) = (f for f in target.face_ids if f.startswith("plane +0.00+0.00-1.00 -10"))
@@ -141,7 +141,7 @@ def test_a_face_that_looks_straight_down_is_not_cut_and_says_what_would_come_und
     )  # fmt: skip
     (left,) = result.decision.value.not_cut
     assert left.face_ids == (ceiling,)
-    assert "only a T-slot cutter comes under it, and no pass is laid for one" in left.reason
+    assert "only a T-slot cutter comes under it, and none was chosen" in left.reason
     proof = next(p for p in result.decision.proofs if p.id == "passes/op1/every-face")
     assert (proof.verdict, proof.blocks_release) == ("not shown", True)
 

@@ -17,9 +17,9 @@ from proveout.model.target import Target
 from proveout.model.work import Access, Hole, Survey, Vector
 from proveout.reach.outline import stacked, tip_of
 from proveout.reach.reaching import look_frame
-from proveout.reach.rooms import EQUAL_MM, INCLINED, SQUARE, Rooms, Shapes, rooms_of
+from proveout.reach.rooms import EQUAL_MM, INCLINED, LEVEL, SQUARE, Rooms, Shapes, rooms_of
 from proveout.reach.standing import REACHED, Look, Relief, free_at, mills_first, short_flutes
-from proveout.reach.under import is_under, nearest_axes, ways_in
+from proveout.reach.under import floor_under, is_beside, is_under, nearest_axes, ways_in
 
 PER_FACE = 24
 PITCH_MM = 0.5
@@ -260,28 +260,65 @@ def _ceilings(
     *, look: Look, grounds: list[Relief], samples: Samples, cutters: tuple[Cutter, ...],
     best: dict[int, tuple[float, str]],
 ) -> Bools:  # fmt: skip
-    """Flat faces that look straight down, under which a T-slot cutter's head has room, its neck a slot, and a way in.
+    """Flat faces that look straight down, under which a T-slot cutter's head has room, its neck a slot, and a way in,
+    and the walls and floors of the rooms under them.
 
     What holds the part is held against neck and holder where the head stands, not on its way there.
     """
     out = np.zeros(len(samples.points), dtype=bool)
     for cutter in sorted((c for c in cutters if c.kind == "T-slot"), key=lambda c: (c.diameter_mm, c.id)):
+        own = np.zeros(len(samples.points), dtype=bool)
+        rooms: set[tuple[float, float]] = set()
         for face in samples.shapes.solid.faces:
             rows = np.flatnonzero(samples.face == face.index)
             if face.surface.kind != "plane" or not len(rows) or look.rooms.normals[rows[0], 2] > -SQUARE:
                 continue
-            points = look.rooms.points[rows]
-            inside = ways_in(look.part, float(points[0, 2]), cutter)
-            ok = is_under(inside, points, cutter)
-            if ok.any():
-                deep = np.full(len(rows), points[0, 2] - cutter.flute_length_mm)
-                tips = np.column_stack([nearest_axes(inside, points), deep])
-                body = stacked(cutter)[len(cutter.cutting) :]
-                ok &= np.all([free_at(ground, tips, body) for ground in grounds], axis=0)
-            out[rows] |= ok
-            if float(ok.mean()) > best.get(face.index, (0.0, ""))[0]:
-                best[face.index] = (float(ok.mean()), cutter.id)
+            own[rows] = under_ceiling(look.part, look.rooms.points[rows], cutter, grounds)
+            if own[rows].any():
+                points = look.rooms.points[rows]
+                rooms.add((round(float(points[0, 2]), 4), round(floor_under(look.part, points), 4)))
+        for top, floor in rooms:
+            own |= _round_room(look, samples, cutter, top, floor)
+        for face in np.unique(samples.face[own]):
+            share = float(own[samples.face == face].mean())
+            if share > best.get(int(face), (0.0, ""))[0]:
+                best[int(face)] = (share, cutter.id)
+        out |= own
     return out
+
+
+def _round_room(look: Look, samples: Samples, cutter: Cutter, top: float, floor: float) -> Bools:
+    """(n,) points of the walls and the floor of a room that a T-slot cutter's head touches, low in it and high.
+
+    Walls in sight are left to mills.
+    """
+    points, normals, head = look.rooms.points, look.rooms.normals, cutter.flute_length_mm
+    out = np.zeros(len(points), dtype=bool)
+    if not math.isfinite(floor) or head > top - floor + EQUAL_MM:
+        return out
+    low, high = (ways_in(look.part, at, cutter, air_mm=HOLDER_AIR_MM) for at in (floor + head, top))
+    inside = (points[:, 2] > floor - EQUAL_MM) & (points[:, 2] < top + EQUAL_MM)
+    inside &= np.array([int(f) not in samples.hole_of for f in samples.face], dtype=bool)
+    rows = np.flatnonzero(inside & ~look.in_sight & (np.abs(normals[:, 2]) < LEVEL))
+    by_low, by_high = (is_beside(ways, points[rows], cutter) for ways in (low, high))
+    is_low, is_high = points[rows, 2] <= floor + head + EQUAL_MM, points[rows, 2] >= top - head - EQUAL_MM
+    out[rows] = (by_low & is_low) | (by_high & is_high) | (by_low & by_high)
+    rows = np.flatnonzero(inside & (normals[:, 2] > SQUARE) & (points[:, 2] < floor + EQUAL_MM))
+    out[rows] = is_under(low, points[rows], cutter)
+    return out
+
+
+def under_ceiling(
+    part: NDArray[np.float64], points: NDArray[np.float64], cutter: Cutter, grounds: list[Relief]
+) -> Bools:  # fmt: skip
+    """(n,) which points (n, 3) of one ceiling of a part (t, 3, 3) a T-slot cutter's head comes under; look frame."""
+    inside = ways_in(part, float(points[0, 2]), cutter, air_mm=HOLDER_AIR_MM)
+    ok = is_under(inside, points, cutter)
+    if ok.any():
+        deep = np.full(len(points), points[0, 2] - cutter.flute_length_mm)
+        tips = np.column_stack([nearest_axes(inside, points), deep])
+        ok &= np.all([free_at(ground, tips, _body_with_air(cutter)) for ground in grounds], axis=0)
+    return ok
 
 
 def leans_under(normal: Vector, direction: Vector, cutter: Cutter) -> bool:

@@ -39,7 +39,7 @@ def cut_s(
     if manner in ("wall", "under", "edge") and tall_mm > 0.0:
         levels = max(1, math.ceil(tall_mm / max(cutter.flute_length_mm, 1e-6) - 1e-9))
         return levels * area_mm2 / tall_mm / feed
-    if manner == "floor":
+    if manner == "floor" or (manner == "under" and cutter.kind == "T-slot"):
         return area_mm2 / (FLOOR_STEP_RATIO * cutter.diameter_mm) / feed
     if manner == "inclined" and cutter.kind == "ball":
         step = step_over_mm(radius_mm=cutter.diameter_mm / 2.0, scallop_height_mm=cusp_mm)

@@ -16,7 +16,7 @@ from proveout.model.solid import Face
 from proveout.model.work import Hole, Vector
 from proveout.reach.outline import POINTED
 from proveout.reach.reaching import look_frame
-from proveout.reach.rooms import AWAY, FLOOR, INCLINED, WALL, hollow_radius_mm
+from proveout.reach.rooms import AWAY, FLOOR, INCLINED, SQUARE, WALL, hollow_radius_mm
 from proveout.reach.standing import (
     BODY_MEETS,
     END_MEETS,
@@ -47,6 +47,7 @@ from proveout.stages.clampings.covering import (
 )
 from proveout.stages.clampings.minutes import cut_s
 from proveout.stages.clampings.obstacles import later_obstacles, op1_obstacles
+from proveout.stages.clampings.under_wanted import wanted_under
 
 WHOLE_RATIO = 1.0 - 3.5 / PER_FACE
 KEPT_MOST = 4
@@ -229,6 +230,11 @@ def _why_not(
         return _hole_why(hole, cutters)
     rows = np.flatnonzero(samples.face == face.index)
     seen = [(look, c, v) for look, c, v in found.verdicts if np.any(look.rooms.way[rows] != AWAY)]
+    over = [look for look, _, _ in found.verdicts if look.rooms.normals[rows[0], 2] < -SQUARE]
+    if over and face.surface.kind == "plane" and not any(np.any(v == REACHED) for _, _, v in seen):
+        why, wanted = _ceiling_why(over[0], rows, cutters)
+        if wanted is not None or not seen:
+            return why, wanted
     if not seen:
         return "it looks away from every direction of the chosen clampings", None
     look, cutter, verdict = max(
@@ -249,6 +255,13 @@ def _why_not(
             least = min(long, key=lambda c: (c.diameter_mm, c.id))
             text += f"; of those that stick out far enough {least.id} (Ø{least.diameter_mm:g}) is the narrowest"
     return text, wanted
+
+
+def _ceiling_why(look: Look, rows: NDArray[np.int64], cutters: tuple[Cutter, ...]) -> tuple[str, Wanted | None]:
+    wanted = wanted_under(look.part, look.rooms.points[rows], whole_ratio=WHOLE_RATIO)
+    has_one = any(c.kind == "T-slot" for c in cutters)
+    none = "no T-slot cutter of the shop comes under all of it" if has_one else "the shop has no T-slot cutter"
+    return f"it looks straight down on this side, and {none}", wanted
 
 
 def _progress(verdict: NDArray[np.int8]) -> int:
@@ -307,6 +320,8 @@ def wanted_words(wanted: Wanted) -> str:
     """What would reach a face, in words for the owner."""
     sizes = [
         (wanted.diameter_max_mm, "of Ø{:g} mm" if wanted.kind == "drill" else "of Ø{:g} mm at most"),
+        (wanted.neck_max_mm, "with a neck of Ø{:.4g} mm at most"),
+        (wanted.flute_max_mm, "a head {:.4g} mm high at most"),
         (wanted.flute_least_mm, "with flutes of {:g} mm at least"),
         (wanted.stick_out_least_mm, "{:g} mm out of its holder at least"),
     ]

@@ -13,7 +13,16 @@ from proveout.model.target import Target
 from proveout.model.work import Clamping, Hole, NotCut, Survey, Tilt
 from proveout.stages.cutters.drills import for_hole, thread_of
 from proveout.stages.cutters.mills import able, fewest, rougher
-from proveout.stages.cutters.needs import Need, TiltFaces, balls_at, is_undercut_by, order_of, tilt_for, touching_of
+from proveout.stages.cutters.needs import (
+    Need,
+    TiltFaces,
+    balls_at,
+    is_undercut_by,
+    order_of,
+    tilt_for,
+    touching_of,
+    under_by,
+)
 
 STAGE = "cutters"
 SLOPE_RATIO = 0.004
@@ -70,6 +79,7 @@ def decide(
     }
     needs_of: dict[str, dict[str, list[Need]]] = {c.id: {} for c in ordered}
     rolled = {r.face_id: r.balls for r in survey.reach if r.balls}
+    reached = {r.face_id: r.by for r in survey.reach if r.by}
     for k, clamping in enumerate(ordered):
         tilts = tilts_of[clamping.id]
         holes = [h for h in sorted(survey.holes, key=lambda h: h.id) if h.id in clamping.makes_holes]
@@ -83,7 +93,7 @@ def decide(
             home, (best, has_room) = clamping, tilt_for(index, tilts, cutters, rolled.get(face_id, ()))
             for other in [] if has_room else later:
                 other_best, other_room = tilt_for(index, tilts_of[other.id], cutters, rolled.get(face_id, ()))
-                if other_room and other_best.facets[index].seen != "under":
+                if other_room and other_best.facets[index].seen not in ("under", "away"):
                     home, best = other, other_best
                     break
             books.tilt_of[f"{home.id}/{face_id}"] = best.tilt.id
@@ -110,7 +120,7 @@ def decide(
                         books.without.append(
                             NotCut(clamping_id=clamping.id, subject=need.face_id, face_ids=(need.face_id,), reason=why)
                         )
-            _choose_slopes(books, clamping, tilt, here, cutters, rolled)
+            _choose_slopes(books, clamping, tilt, here, cutters, rolled, reached)
     _choose_mills(books, finishing, roughers, clampings)
     choice = CutterChoice(
         uses=tuple(books.uses), tilt_of=books.tilt_of, without=tuple(books.without), threads_mm=books.threads_mm
@@ -225,7 +235,7 @@ def _choose_face_mill(
 
 def _choose_slopes(
     books: _Books, clamping: Clamping, view: TiltFaces, needs: list[Need], cutters: tuple[Cutter, ...],
-    rolled_by: dict[str, tuple[ReachedBy, ...]],
+    rolled_by: dict[str, tuple[ReachedBy, ...]], reached: dict[str, tuple[ReachedBy, ...]],
 ) -> None:  # fmt: skip
     """Edge-break cutters for chamfers of their slope, balls for the other inclined faces, undercut cutters."""
     tilt = view.tilt
@@ -235,6 +245,7 @@ def _choose_slopes(
     edge: dict[str, list[str]] = {}
     rolled: list[Need] = []
     leaning: dict[str, list[str]] = {}
+    ceilings: dict[str, list[str]] = {}
     by_id = {c.id: c for c in cutters}
     for need in needs:
         if need.seen in ("inclined", "cone", "curved"):
@@ -247,6 +258,10 @@ def _choose_slopes(
             fit = [c for c in unders if is_undercut_by(need.facet, c)]
             if fit:
                 leaning.setdefault(fit[0].id, []).append(need.face_id)
+        elif need.facet.is_ceiling:
+            heads = under_by(view, need.face_id, cutters, reached)
+            if heads:
+                ceilings.setdefault(heads[0].id, []).append(need.face_id)
     if rolled and balls:
         deepest = max(n.depth_mm for n in rolled)
         long = [c for c in balls if c.stick_out_mm >= deepest] or balls
@@ -259,6 +274,8 @@ def _choose_slopes(
             books.use(clamping, tilt, "surface", own, ball, why if ball.id == best.id else MOST_REACHED)
     for cutter_id, faces in sorted(leaning.items()):
         books.use(clamping, tilt, "undercut", tuple(faces), by_id[cutter_id], "its flank has the face's angle")
+    for cutter_id, faces in sorted(ceilings.items()):
+        books.use(clamping, tilt, "undercut", tuple(faces), by_id[cutter_id], "its head comes under the face")
     for cutter_id, faces in sorted(edge.items()):
         books.use(clamping, tilt, "edge", tuple(faces), by_id[cutter_id], "its flank has the chamfer's slope")
 

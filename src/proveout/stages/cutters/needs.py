@@ -119,6 +119,8 @@ class TiltFaces:
     def room_share(self, index: int, cutters: tuple[Cutter, ...]) -> float:
         """Share of a face that the longest fitting cutter can stand over; 1 where that is not asked."""
         facet = self.facets[index]
+        if facet.is_ceiling:
+            return 1.0 if any(c.kind == "T-slot" for c in cutters) else 0.0
         if facet.seen == "away":
             return 0.0
         if facet.seen == "under":
@@ -210,7 +212,8 @@ def tilt_for(
     the answer's second part says whether there is room.   rolled: what balls reach of a round face, as the choice of
     clampings found it; where it is told nothing else says whether there is room.
     """
-    ranked = sorted((t for t in tilts if t.facets[index].seen != "away"), key=lambda t: RANK[t.facets[index].seen])
+    met = (t for t in tilts if t.facets[index].seen != "away" or t.facets[index].is_ceiling)
+    ranked = sorted(met, key=lambda t: RANK[t.facets[index].seen])
     best, most = (ranked or tilts)[0], -1.0
     for tilt in ranked:
         share = tilt.room_share(index, cutters)
@@ -221,6 +224,19 @@ def tilt_for(
         if share > most + 1e-9:
             best, most = tilt, share
     return best, False
+
+
+def under_by(
+    tilt: TiltFaces, face_id: str, cutters: tuple[Cutter, ...], reached: dict[str, tuple[ReachedBy, ...]]
+) -> list[Cutter]:  # fmt: skip
+    """T-slot cutters for a ceiling, best first: those that reach most of it, then the highest head, the widest.
+
+    reached: by face, as the choice of clampings found it; where nothing is told of a T-slot cutter all are named.
+    """
+    heads = {c.id: c for c in cutters if c.kind == "T-slot"}
+    shares = {b.cutter_id: b.reached_ratio for b in balls_at(tilt, reached.get(face_id, ())) if b.cutter_id in heads}
+    named = [heads[i] for i in shares] if shares else list(heads.values())
+    return sorted(named, key=lambda c: (-shares.get(c.id, 0.0), -c.flute_length_mm, -c.diameter_mm, c.id))
 
 
 def balls_at(tilt: TiltFaces, rolled: tuple[ReachedBy, ...]) -> list[ReachedBy]:

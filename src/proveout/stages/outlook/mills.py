@@ -30,6 +30,8 @@ from proveout.stages.outlook.site import Reckoned, Site
 STAGE_MM, SKIM_MM = 1.5, 0.3
 FACE_WIDTH_RATIO = 0.7
 RUN_OUT_MM = 2.0
+CEILING_STEP_RATIO = 0.2
+"""Of a T-slot cutter: the width that it takes beside the lip in one run, as the passes do."""
 SLOPING = ("inclined", "cone", "curved")
 
 
@@ -187,6 +189,8 @@ def of_walls(site: Site, cutter: Cutter, subjects: tuple[str, ...]) -> list[Reck
 def of_surface(site: Site, cutter: Cutter, face_id: str, *, is_under: bool) -> list[Reckoned]:
     """A sloping face: lines one cusp's step apart along its contour; a face that leans under: its contour once."""
     facet, rate = site.facet(face_id), rate_of(cutter, site.machine)
+    if facet.is_ceiling:
+        return _under_ceiling(site, cutter, face_id)
     contour = _contour_mm(facet)
     step = cutter.flute_length_mm
     if not is_under:
@@ -197,6 +201,16 @@ def of_surface(site: Site, cutter: Cutter, face_id: str, *, is_under: bool) -> l
     seconds += site.entry_s(rate, to_mm=float(facet.low_mm[2]))
     kind: PassKind = "undercut" if is_under else "finish surface"
     return _one(kind, cutter, rate, (face_id,), seconds, length, step, _tall_mm(facet))
+
+
+def _under_ceiling(site: Site, cutter: Cutter, face_id: str) -> list[Reckoned]:
+    """A face that looks straight down: runs so wide as a T-slot cutter takes beside the lip, over all of it."""
+    facet, rate = site.facet(face_id), rate_of(cutter, site.machine)
+    step = CEILING_STEP_RATIO * cutter.diameter_mm
+    length = facet.area_mm2 / step + 2.0 * cutter.diameter_mm
+    seconds = run_s(site.machine, rate.feed_mm_per_s, length_mm=length, stops_count=2)
+    seconds += site.entry_s(rate, to_mm=float(facet.low_mm[2]) - cutter.flute_length_mm)
+    return _one("undercut", cutter, rate, (face_id,), seconds, length, step, cutter.flute_length_mm)
 
 
 def of_edges(site: Site, cutter: Cutter, subjects: tuple[str, ...]) -> list[Reckoned]:

@@ -43,8 +43,8 @@ WHY_NOT = {
     "away": "the face looks away from the cutter at this tilt",
 }
 UNDER_A_FLAT = (
-    "the face looks straight down on this side: only a T-slot cutter comes under it, and no pass is laid for one; "
-    "write that pass by hand and check it, or turn the work so that the face can be seen"
+    "the face looks straight down on this side: only a T-slot cutter comes under it, and none was chosen; put one into"
+    " the shop that fits, or turn the work so that the face can be seen"
 )
 
 

@@ -12,6 +12,7 @@ from proveout.geometry.facets import Facet
 from proveout.model.choice import CutterChoice, CutterUse, Role
 from proveout.model.shop import Cutter
 from proveout.stages.passes import holes as hole_passes
+from proveout.stages.passes.ceilings import under_ceilings
 from proveout.stages.passes.contours import finish_curved
 from proveout.stages.passes.edges import break_edges
 from proveout.stages.passes.facing import face
@@ -67,7 +68,8 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
         task, chosen("surface"), tuple(chosen("finish")), {f: u.cutter_id for u in uses("surface") for f in u.subjects}
     )
     for cutter in chosen("undercut"):
-        _guard(task, "undercut", lambda c=cutter: undercut(task, cutter=c))
+        lay = under_ceilings if cutter.kind == "T-slot" else undercut
+        _guard(task, "undercut", lambda c=cutter, lay=lay: lay(task, cutter=c))
     mouths = [k for k in task.laid if k.kind == "break edge"]
     task.laid[:] = [k for k in task.laid if k.kind != "break edge"] + last + mouths
 
