@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 
 from msgspec import structs
@@ -16,7 +17,7 @@ from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
 from proveout.jobs.gauge_of_size import gauge_of
 from proveout.jobs.packets import named_in
-from proveout.jobs.shop_day import shop_day
+from proveout.jobs.shop_day import day_of
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
 from proveout.model.close_out import (
@@ -149,10 +150,10 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
 
 
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
-    """Working days of each lot, from the day it went to the day the last of it came, by the zone of this machine."""
+    """Working days of each lot, from the day it went to the day the last of it came, as the shop's days were."""
     known = {one.id: one for one in shop.finishers}
-    sent = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, SentOut)}
-    back = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, CameBack)}
+    sent = {of.lot: date.fromisoformat(day_of(event)) for event, of in told if isinstance(of, SentOut)}
+    back = {of.lot: date.fromisoformat(day_of(event)) for event, of in told if isinstance(of, CameBack)}
     found: list[AwayTime] = []
     for lot in batch.lots:
         finisher = known.get(lot.finisher)

@@ -86,7 +86,8 @@ class Tap(Noun, frozen=True, kw_only=True):
 
         Raises:   BadInput where it is none.
         """
-        return Event(id=self.id, at=self.at, person=self.person, station=self.station, batch=self.batch, of=self.of)
+        return Event(id=self.id, at=self.at, person=self.person, station=self.station, batch=self.batch, of=self.of,
+                     day=shop_day(self.at).isoformat())  # fmt: skip
 
 
 class Taps:
