@@ -11,7 +11,7 @@ import os
 from dataclasses import dataclass, field
 
 import numpy as np
-from learning_year import DAYS_SPREAD, MACHINES, Truth, Year, parts_seconds, without, year
+from learning_year import DAYS_SPREAD, MACHINES, PIECE_MEAN, Truth, Year, parts_seconds, without, year
 from yardstick import line
 
 from proveout.jobs.learned_days import days_told, lots_away
@@ -64,14 +64,14 @@ def look(one: Year, kept: Kept) -> None:
         plain = float(np.exp(np.mean([math.log(seen.ratio) for *_, seen in minutes_seen(machine, one.closed)])))
         for part in one.parts:
             seconds = np.array(parts_seconds(part, machine, one.shop))
-            shares, real = seconds / seconds.sum(), float(seconds @ true / seconds.sum())
+            shares, real = seconds / seconds.sum(), PIECE_MEAN * float(seconds @ true / seconds.sum())
             made = shares * np.array(told.middles)
             kept.error("learned", float(made.sum()) / real - 1.0)
             kept.error("as written", 1.0 / real - 1.0)
             kept.error("plain mean", plain / real - 1.0)
             low, _, high = told.mean_between(tuple(map(float, shares)))
             kept.holds("minutes of a part, all batches at one", is_held=low <= real <= high)
-        for low, middle, high, real in zip(told.low, told.middles, told.high, true, strict=True):
+        for low, middle, high, real in zip(told.low, told.middles, told.high, PIECE_MEAN * true, strict=True):
             assert low <= middle <= high
             kept.holds("factors", is_held=low <= real <= high)
 
@@ -129,7 +129,9 @@ def main() -> int:
         kept.holds("scrap", is_held=scrap.now.low <= good.truth.lost <= scrap.now.high)
         for one in told:
             if one.key.kind == "bench":
-                real = getattr(good.shop.bench, f"{one.key.stem}_s").nominal * good.truth.hands[one.key.stem]
+                real = (
+                    getattr(good.shop.bench, f"{one.key.stem}_s").nominal * good.truth.hands[one.key.stem] * PIECE_MEAN
+                )
                 kept.holds("seconds by hand", is_held=one.now.low <= real <= one.now.high)
                 kept.error("by hand", one.now.nominal / real - 1.0)
         kept.told.append(any(one.cautions for one in told if one.key.kind == "minutes"))
