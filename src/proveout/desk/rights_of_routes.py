@@ -6,7 +6,7 @@ An address that changes something and does not stand here is refused to everybod
 from __future__ import annotations
 
 import re
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from starlette.routing import compile_path
 
@@ -115,18 +115,26 @@ OF_PLANS = "/parts/{address}/"
 """Begins what is of a plan or a packet."""
 
 _WRITES: list[tuple[re.Pattern[str], Needed]] = [(compile_path(path)[0], right) for path, right in WRITES.items()]
-_READS: list[tuple[re.Pattern[str], Needed, bool]] = [
-    (compile_path(path)[0], right, path.startswith(OF_PLANS)) for path, right in READS.items()
-]
+
+
+class _Read(NamedTuple):
+    """Of one page."""
+
+    pattern: re.Pattern[str]
+    right: Needed
+    is_of_plan: bool
+
+
+_READS = [_Read(compile_path(path)[0], right, path.startswith(OF_PLANS)) for path, right in READS.items()]
 
 
 def right_of(method: str, path: str) -> Needed | None:
     """The right that a request needs; OPEN for none, None for one that names none and is refused."""
     if method in ("GET", "HEAD"):
-        found = next(((right, is_of_plan) for pattern, right, is_of_plan in _READS if pattern.match(path)), None)
-        if found is None or (found[1] and not path.startswith(f"/parts/{OF_BATCH}")):
+        found = next((one for one in _READS if one.pattern.match(path)), None)
+        if found is None or (found.is_of_plan and not path.startswith(f"/parts/{OF_BATCH}")):
             return "money"
-        return found[0]
+        return found.right
     if method != "POST":
         return None
     return next((right for pattern, right in _WRITES if pattern.match(path)), None)
