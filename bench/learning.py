@@ -14,7 +14,7 @@ import numpy as np
 from learning_year import DAYS_SPREAD, MACHINES, PIECE_MEAN, Truth, Year, parts_seconds, without, year
 from yardstick import line
 
-from proveout.jobs.learned_days import days_told, lots_away
+from proveout.jobs.learned_days import days_of_lots, days_told, lots_away
 from proveout.jobs.learned_numbers import factor_now, minutes_seen
 from proveout.jobs.learning import lesson
 from proveout.learning.days import DaysChances, days_chances
@@ -95,7 +95,7 @@ def days_ahead(one: Year, before: Year, count: int, kept: Kept) -> None:
         own = lots_away(finisher.id, before.closed)
         if ends is None or not own:
             continue
-        told, middle = days_told(finisher, own)
+        told, middle = days_told(finisher, days_of_lots(own))
         chances = days_chances(told, middle_days=middle)
         first, last, said = chances.fewest_run()
         for _, away in lots_away(finisher.id, one.closed[count : count + EVERY]):
