@@ -35,6 +35,8 @@ PIECES = (20, 60)
 TOGETHER, ALONE = 0.09, 0.07  # of the logarithm of true factors: of a machine, of one kind on it
 HANDS = 0.25  # of the logarithm of true seconds by hand over those in the shop file
 BATCH, PIECE = 0.05, 0.06  # of the logarithm: from batch to batch, from piece to piece
+PIECE_MEAN = float(np.exp(0.5 * PIECE**2))
+"""Mean seconds of a piece over its middle ones: what counts of pieces show, and plans multiply by their number."""
 LOST, ALIKE = 0.03, 0.02  # share of pieces lost, and how alike those of one batch are
 DAYS, DAYS_SPREAD = 8.5, 0.15  # away, where 6 to 8 are written
 TAP = 5  # pieces from one count to the next

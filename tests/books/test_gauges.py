@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from batch_story import BARS, CHECKS, Teller, books_after
@@ -74,3 +74,31 @@ def test_what_cannot_be_is_no_check() -> None:
             GaugeChecked(gauge="C-1", by="foil", is_right=is_right, until=until)
     with pytest.raises(BadInput):
         GaugeChecked(gauge="C-1", by="foil", is_right=True, until="soon")
+
+
+@pytest.mark.parametrize(
+    ("at", "day", "is_read"),
+    [
+        ("2027-04-01T03:30:00+00:00", "2027-03-31", True),  # half past seven in the evening, west of Greenwich
+        ("2027-03-31T23:30:00+00:00", "2027-04-01", False),  # half past eight in the morning, east of it
+        ("2027-03-31T23:30:00+00:00", "", True),  # an event of before days were kept: by UTC
+        ("2027-04-01T00:30:00+00:00", "", False),
+    ],
+)
+def test_a_gauge_is_in_date_by_the_days_of_the_shop(at: str, day: str, *, is_read: bool) -> None:
+    gauge = told(RIGHT)
+    late = replace(Teller()(READ), at=datetime.fromisoformat(at), day=day)
+    if is_read:
+        assert gauge_after(gauge, late, READ).readings_count == 1
+    else:
+        with pytest.raises(Refused, match=r"out of date.*2027-04-01"):
+            gauge_after(gauge, late, READ)
+    checked = gauge_after(None, replace(Teller()(RIGHT), at=datetime.fromisoformat(at), day=day), RIGHT)
+    assert checked.checked == (day or at[:10])
+
+
+def test_an_event_has_a_day_that_some_zone_has_at_its_time() -> None:
+    event = Teller()(READ)
+    for day in ("soon", (event.at + timedelta(days=2)).date().isoformat()):
+        with pytest.raises(BadInput):
+            replace(event, day=day)

@@ -377,6 +377,47 @@ def test_each_step_shows_what_comes_next_all_the_way(floor: Floor) -> None:
     app.state.desk.close()
 
 
+def test_pieces_that_a_tablet_packs_are_stock_of_their_part(floor: Floor) -> None:
+    """The tablet says how many and where; what they are of, the desk knows. Sent twice they are packed once."""
+    for station, events, path, _ in WAY:
+        if path != "packing/packing" or "Packed" not in str(events):
+            floor.post(*events, station="desk" if station != "outside" else station)
+    app = desk_app(floor.home)
+    client = TestClient(app, base_url=OWN, headers={"origin": OWN}, client=HERE)
+    page = client.get("/floor/packing/packing/B1").text
+    assert 'name="of.place" value="packing"' in page
+
+    def posted(of: dict[str, Any], id: str) -> Any:
+        return client.post("/floor/events", json={
+            "id": id, "at": datetime.now(UTC).isoformat(), "person": "Mara", "station": "packing", "batch": "B1",
+            "of": {"step": "packing"} | of,
+        })  # fmt: skip
+
+    counted = posted({"what": "counted", "good_count": 2}, str(uuid.uuid4()))
+    assert (counted.status_code, "say how many were packed" in counted.text) == (409, True)
+    tap = {"id": str(uuid.uuid4()), "at": datetime.now(UTC).isoformat(), "person": "Mara", "station": "packing",
+           "batch": "B1", "of": {"what": "packed", "step": "packing", "count": 3, "code": "", "place": ""}}  # fmt: skip
+    first, again = client.post("/floor/events", json=tap), client.post("/floor/events", json=tap)
+    assert first.status_code == again.status_code == 200
+    assert first.json() == again.json()
+    box = {"what": "packed", "count": 2, "code": "box 7", "place": "shelf 3"}
+    assert posted(box, str(uuid.uuid4())).status_code == 200
+    plan = floor.home.place(worked_home.ADDRESS).plan
+    with floor.records() as records:
+        rows = {row["item"]: row for row in records.rows("stock") if row["sort"] == "boxed part"}
+        assert {tag: (row["place"], row["count"], row["lot"]) for tag, row in rows.items()} == {
+            "B1 boxed": ("packing", 3, "B1"), "box 7": ("shelf 3", 2, "B1"),
+        }  # fmt: skip
+        assert {(row["part"], row["revision"]) for row in rows.values()} == {(plan.part.number, plan.part.revision)}
+        batch = records.batch("B1")
+        assert batch is not None
+        assert batch.steps[-1].good_count == sum(row["count"] for row in rows.values()) == 5
+    text = client.get("/stock").text
+    assert "Boxed parts" in text
+    assert "box 7" in text
+    app.state.desk.close()
+
+
 CODES = (
     ("B1", "/op1/B1"), ("b1 ", "/op1/B1"), ("{part};{revision};{mark};", "/op1/B1"), ("{mark4}", "/op1/B1"),
     ("{part};{revision};{mark};2027-01-01;B1", "/op1/B1"), ("{part};A;{mark};", "OLD%20PAPERS"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -13,9 +14,13 @@ from fastapi.testclient import TestClient
 from floor_home import CHECKS, Floor, floor_home
 
 from proveout.desk.app import desk_app
-from proveout.model.batch_events import Check, Counted, Done, Started
+from proveout.jobs.floor_taps import Tap, Taps
+from proveout.jobs.shop_day import shop_day
+from proveout.jobs.signed import Signed
+from proveout.model.batch_events import Check, Counted, Done, ReadingTaken, Started
 from proveout.model.outside_events import CameBack, CountedIn, SentOut
-from proveout.model.stock_events import Sawn
+from proveout.model.stock_events import GaugeChecked, Sawn
+from proveout.quantities.errors import Refused
 
 OWN = "http://127.0.0.1:8417"
 COAT = Check(step="coat", mark="coat", text="thickness of the coat", low=0.04, high=0.06, names_gauge=True)
@@ -83,3 +88,33 @@ def test_a_coat_is_read_by_a_gauge_that_is_known_and_in_date(client: TestClient)
     assert checked(client, found="it does not read right").status_code == 303
     assert "read again what was read by it since it was last right: 1 reading" in client.get("/stock").text
     assert "found not to read right" in read(client, "C-1").text
+
+
+@pytest.mark.parametrize(("zone", "hour", "is_read"), [("<-08>8", 7, True), ("<-08>8", 9, False), ("UTC0", 1, False)])
+def test_a_gauge_is_good_until_midnight_in_the_shop(tmp_path: Path, zone: str, hour: int, *, is_read: bool) -> None:
+    """Worked: eight hours behind UTC the last of March ends at 08:00 UTC of the first of April."""
+    now = datetime(2027, 4, 1, hour, 30, tzinfo=UTC)
+    floor = floor_home(tmp_path, checks=(*CHECKS, COAT))
+    floor.post(*BACK)
+    until = GaugeChecked(gauge="C-1", by="foil of 50 µm", is_right=True, until="2027-03-31")
+    tap = Tap(id=str(uuid.uuid4()), at=now, person="Mara", station="outside", batch="B1",
+              of=ReadingTaken(step="coat", mark="coat", value=0.052, lot="L1", gauge="C-1"))  # fmt: skip
+    with pytest.MonkeyPatch.context() as there, floor.records() as records:
+        in_zone(there, zone)
+        try:
+            records.post(Signed("Ola").says(until))
+            taps = Taps(floor.home, records, today=lambda: shop_day(now))
+            if is_read:
+                answer = taps.post(tap, role="floor")
+                in_zone(there, "UTC0")  # the same tap, sent again once the machine's zone was set right
+                assert taps.post(tap, role="floor") == answer
+            else:
+                with pytest.raises(Refused, match="out of date"):
+                    taps.post(tap, role="floor")
+        finally:
+            in_zone(there, "UTC")
+
+
+def in_zone(there: pytest.MonkeyPatch, zone: str) -> None:
+    there.setenv("TZ", zone)
+    time.tzset()

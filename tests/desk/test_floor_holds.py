@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -238,3 +239,33 @@ def test_what_stood_still_goes_on_after_other_work_only_once_its_set_up_was_meas
     assert post(go_on, person="Ivo").status_code == 200
     read(post, "op1", "6")
     assert post(good("op1")).status_code == 200
+
+
+def listed(client: TestClient) -> dict[str, str]:
+    """What the list of the mill says of each step of the batch."""
+    text = client.get(f"/floor/{MILL}").text
+    rows = re.findall(r'<a href="/floor/[^"]*/(op\d)/B1">.*?<span class="state[^"]*">([^<]*)</span>', text, re.DOTALL)
+    return dict(rows)
+
+
+def test_the_list_of_a_mill_says_what_its_pages_say(client: TestClient, post: Post) -> None:
+    """Piece one on its way, other work on the machine, the first clamping set up again: no row is called under way."""
+    assert listed(client) == {"op1": "to start"}
+    assert post(set_up("op1")).status_code == post(started("op1")).status_code == 200
+    assert listed(client) == {"op1": "under way"}
+    read(post, "op1", "1")
+    assert post(good("op1")).status_code == 200
+    assert listed(client) == {"op1": "the first piece first", "op2": "to start"}
+    assert post(set_up("op2")).status_code == post(started("op2")).status_code == 200
+    assert listed(client) == {"op1": "the first piece first", "op2": "under way"}
+    read(post, "op2", "1")
+    assert post(good("op2")).status_code == 200
+    assert listed(client) == {"op1": "TO START AGAIN"}
+    assert post(set_up("op1")).status_code == post(started("op1")).status_code == 200
+    assert listed(client) == {"op1": "under way"}
+    read(post, "op1", "2")
+    assert post(good("op1", 2)).status_code == 200
+    assert post(set_up("op2")).status_code == post(started("op2")).status_code == 200
+    assert listed(client) == {"op1": "TO START AGAIN", "op2": "under way"}
+    assert "TO START AGAIN" not in page(client, "op2")
+    assert 'data-state="to start"' in page(client, "op1")

@@ -96,6 +96,7 @@ def test_every_address_that_changes_something_names_its_right() -> None:
     assert set(WRITES.values()) <= {*RIGHTS, OPEN}
     assert [path for path, needed in WRITES.items() if needed == OPEN] == ["/sign-in"]
     assert set(READS) <= {route.path for route in routes() if "GET" in (route.methods or ())}
+    assert right_of("GET", "/an-address-of-tomorrow") == "money"
     assert right_of("POST", "/an-address-of-tomorrow") is None
     assert right_of("PUT", "/people") is None
 
@@ -106,8 +107,9 @@ def test_the_table_of_roles_and_rights() -> None:
     assert MAY_DO["owner"] == set(RIGHTS)
     assert {"read", "floor"} == OF_A_STATION
     expected = {
-        "plan": ("planning", "office", "owner"), "release": ("office", "owner"), "shop": ("owner",),
-        "lessons": ("owner",), "people": ("owner",), "stock": ROLES, "read": ROLES, "floor": ROLES,
+        "plan": ("planning", "office", "owner"), "money": ("planning", "office", "owner"),
+        "release": ("office", "owner"), "shop": ("owner",), "lessons": ("owner",), "people": ("owner",),
+        "stock": ROLES, "read": ROLES, "floor": ROLES,
     }  # fmt: skip
     assert {right: roles_with(right) for right in RIGHTS} == expected
 
@@ -171,7 +173,7 @@ def test_the_stations_password_opens_all_until_somebody_has_an_own_one(home: Hom
     assert client.get("/people").status_code == 200
     assert client.post("/people", data={"who": "ola", "role": "owner", "password": "three plain words"}).is_redirect
     assert client.get("/people").status_code == 403
-    assert client.get("/").status_code == 200
+    assert client.get("/").headers["location"] == "/floor"
     assert "leave it empty at a station" in client.get("/sign-in").text
     app.state.desk.close()
 

@@ -73,7 +73,7 @@ def test_the_papers_of_a_packet_carry_them(
     for one in ask(home, records, "jaw", batch="B-1", wanted_count=count, signed=MARA).unwaived:
         waive(records, batch="B-1", proof_id=one.id, reason="looked at and agreed with the designer", signed=MARA)
     release(home, records, drawer(), batch="B-1", signed=MARA, today=today)
-    (given,) = asked_of
-    assert len(given["schedule"]) == told
+    assert [given["is_of_floor"] for given in asked_of] == [False, True]
+    assert [len(given["schedule"]) for given in asked_of] == [told, told]
     assert (packet_folder(home, "B-1") / DAYS).is_file() == bool(told)
     assert msgspec.json.decode((place.folder / DAYS).read_bytes())["steps"][0]["day"] == "2026-03-10"

@@ -101,8 +101,16 @@ def test_what_contradicts_widens() -> None:
     assert uneven.low[0] < 1.0 < math.exp(0.3) < uneven.high[0]  # where their own scatter would not reach either
 
 
-def test_priors_are_read_at_their_wider_side() -> None:
-    assert prior_deviation_ratio(low=0.5, nominal=1.0, high=1.1) == pytest.approx(math.log(2.0) / REACH)
+def test_priors_are_read_as_half_a_law_to_either_side() -> None:
+    """Against draws: each side has half of them, a tenth beyond the end, and their mean square about the middle."""
+    rng = np.random.default_rng(5)
+    sides = np.where(rng.random(400_000) < 0.5, math.log(1.1), -math.log(2.0)) / REACH
+    logs = sides * np.abs(rng.normal(size=400_000))
+    assert float(np.mean(logs > math.log(1.1))) == pytest.approx(0.1, abs=0.003)
+    found = prior_deviation_ratio(low=0.5, nominal=1.0, high=1.1)
+    assert found == pytest.approx(float(np.sqrt(np.mean(logs**2))), rel=0.01)
+    even = prior_deviation_ratio(low=1 / 1.2, nominal=1.0, high=1.2)
+    assert even == pytest.approx(math.log(1.2) / REACH)
     assert prior_deviation_ratio(low=1.0, nominal=1.0, high=1.0) == LONE_DEVIATION
     assert prior_deviation_ratio(low=0.999, nominal=1.0, high=1.001) == LEAST_DEVIATION
     with pytest.raises(OutOfRange):

@@ -60,6 +60,7 @@ def test_rows_follow_from_the_long_story_and_from_the_same_worked_out_anew(recor
     assert [(row["used_s"], row["left_s"]) for row in kept["cutters"]] == [(61.25, 3538.75)]
     assert [(row["item"], row["place"], row["count"], row["is_low"]) for row in kept["stock"]] == [
         ("B-1", "rack 1", 7, 0), ("B-1", "saw", 2, 0), ("K", "shelf", 47, 1), ("R-1", "rack 9", 1, 0),
+        ("box 1", "shelf 3", 1, 0),
     ]  # fmt: skip
     assert kept["waivers"][0]["words"].endswith("mara: edges were timed on the last batch")
     with records.reading() as connection:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
 
 import msgspec
@@ -146,3 +147,16 @@ def test_a_process_that_holds_the_finisher_s_id_is_named_once(plan: Plan, shop: 
     line = msgspec.structs.replace(band.lines[4], text="outside: laser marking")
     html = price_html(writer_of(with_band(plan, msgspec.structs.replace(band, lines=(line,))), marked))
     assert "Outside: laser marking<" in html
+
+
+@pytest.mark.parametrize("is_of_floor", [False, True])
+def test_papers_of_the_floor_show_no_money(plan: Plan, shop: Shop, *, is_of_floor: bool) -> None:
+    """Over all words of all pages but their drawings; with money they are those of the office."""
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint="ab" * 32, is_of_floor=is_of_floor)
+    made = papers_document(writer)
+    sheets = [page["sheet"] for page in made["pages"]]
+    told = json.dumps(made, ensure_ascii=False)
+    has_money = re.search(rf"\b{re.escape(shop.currency)}\b|\b(price|cost)s?\b", told, re.IGNORECASE) is not None
+    assert has_money is not is_of_floor
+    floor_needs = {"Saw ticket", "Inspection sheet", "Bench card", "Receiving check"}
+    assert floor_needs <= set(sheets), sheets

@@ -8,7 +8,7 @@ from proveout.books.revisions import revisions_after
 from proveout.books.settling import brought
 from proveout.books.stock import item_after
 from proveout.model.batch import Batch
-from proveout.model.batch_events import Counted, ReadingTaken
+from proveout.model.batch_events import Counted, Packed, ReadingTaken
 from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld, StockSettled
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.revision_book import Revisions
@@ -57,6 +57,11 @@ def gauge_key(gauge: str) -> Key:
     return f"gauge:{gauge}"
 
 
+def boxed_key(batch: str, of: Packed) -> Key:
+    """The book of the box that pieces went into; of all of a batch that went into boxes without a label."""
+    return item_key(of.code or f"{batch} boxed")
+
+
 def revisions_key(part: str) -> Key:
     """The book of the revisions of a part."""
     return f"revisions:{part}"
@@ -88,18 +93,28 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
     else:
         if not batch:
             raise Refused("This happens to a batch, and none is named", where=str(of.__struct_config__.tag))
-        keys = {batch_key(batch)}
-        if isinstance(of, Sawn):
-            keys.add(item_key(of.item))
-        if isinstance(of, PiecesSettled) and of.to_batch:
-            if of.to_batch == batch:
-                raise Refused("Pieces cannot go on in the batch that they leave", where=batch)
-            keys.add(batch_key(of.to_batch))
-        if isinstance(of, ReadingTaken) and of.gauge:
-            keys.add(gauge_key(of.gauge))
-        if isinstance(of, Counted):
-            keys |= {edge_key(use.machine, use.cutter) for use in of.used}
+        keys = {batch_key(batch), *_beside(batch, of)}
     return tuple(sorted(keys))
+
+
+def _beside(batch: str, of: Stating) -> set[Key]:
+    """The books beside that of its batch in which something is written.
+
+    Raises:   Refused when pieces would go on in the batch that they leave.
+    """
+    if isinstance(of, Sawn):
+        return {item_key(of.item)}
+    if isinstance(of, PiecesSettled) and of.to_batch:
+        if of.to_batch == batch:
+            raise Refused("Pieces cannot go on in the batch that they leave", where=batch)
+        return {batch_key(of.to_batch)}
+    if isinstance(of, ReadingTaken) and of.gauge:
+        return {gauge_key(of.gauge)}
+    if isinstance(of, Packed) and of.place:
+        return {boxed_key(batch, of)}
+    if isinstance(of, Counted):
+        return {edge_key(use.machine, use.cutter) for use in of.used}
+    return set()
 
 
 def book_after(key: Key, book: AnyBook | None, event: Event, of: Stating) -> AnyBook:
@@ -115,7 +130,7 @@ def book_after(key: Key, book: AnyBook | None, event: Event, of: Stating) -> Any
         return batch_after(book, event, of)
     if sort == "item":
         assert book is None or isinstance(book, Item)
-        return item_after(book, name, of)
+        return item_after(book, name, of, batch=event.batch)
     if sort == "edge":
         assert book is None or isinstance(book, Edge)
         return _edge_after(book, name, of)

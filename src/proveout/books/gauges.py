@@ -16,7 +16,7 @@ def gauge_after(gauge: Gauge | None, event: Event, of: Stating) -> Gauge:
 
     Raises:   Refused for a reading by a gauge that nobody checked, that was found wrong or is out of date.
     """
-    day = event.at.date().isoformat()
+    day = event.shop_day
     if isinstance(of, GaugeChecked):
         count = 0 if gauge is None else gauge.readings_count + gauge.doubtful_count
         return Gauge(gauge=of.gauge, checked=day, until=of.until, person=event.person,

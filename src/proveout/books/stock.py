@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from proveout.model.batch_events import Packed
 from proveout.model.change_events import ASIDE, KEPT, StockSettled
 from proveout.model.events import Stating
 from proveout.model.stock_events import (
@@ -20,8 +21,8 @@ from proveout.model.stock_kept import Item
 from proveout.quantities.errors import Refused
 
 
-def item_after(item: Item | None, tag: str, of: Stating) -> Item:
-    """The item once this has happened.
+def item_after(item: Item | None, tag: str, of: Stating, *, batch: str = "") -> Item:
+    """The item once this has happened. batch: of the event.
 
     Raises:   Refused when it cannot follow what happened before.
     """
@@ -29,8 +30,8 @@ def item_after(item: Item | None, tag: str, of: Stating) -> Item:
         return _received(item, of)
     if isinstance(of, RemnantPut) and of.item == tag:
         return _put_by(item, of)
-    if isinstance(of, StockPut):
-        return _put(item, of)
+    if isinstance(of, StockPut | Packed):
+        return _put(item, of if isinstance(of, StockPut) else _boxed(tag, of, batch))
     if item is None:
         raise Refused("There is no such thing in stock", where=tag, do="write down first that it came")
     match of:
@@ -85,6 +86,15 @@ def _put(item: Item | None, of: StockPut) -> Item:
         raise Refused("What lies under this name is something else", where=of.item, value=_what(of), limit=_what(item),
                       do="name it otherwise")  # fmt: skip
     return _with_count(item, of.place, item.counts.get(of.place, 0) + of.count)
+
+
+def _boxed(tag: str, of: Packed, batch: str) -> StockPut:
+    """Pieces of a batch in a box, which is its lot in stock: never of two batches under one label."""
+    if not of.part or not of.revision:
+        raise Refused("Boxed pieces are of a part at a revision", where=f"{batch}, {tag}",
+                      value=f"part {of.part or 'not said'}, revision {of.revision or 'not said'}")  # fmt: skip
+    return StockPut(item=tag, sort="boxed part", name=f"{of.part} revision {of.revision}", count=of.count,
+                   place=of.place, part=of.part, revision=of.revision, lot=batch)  # fmt: skip
 
 
 def _what(of: Item | StockPut) -> str:

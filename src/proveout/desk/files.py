@@ -8,7 +8,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import FileResponse
 
 from proveout.desk.page import desk_of
-from proveout.jobs.result_files import file_in
+from proveout.desk.signed_in import need
+from proveout.jobs.result_files import file_in, is_for_the_floor
 
 router = APIRouter()
 FENCE = "frame-ancestors 'self'; form-action 'none'; base-uri 'none'"
@@ -39,7 +40,9 @@ SAVED = {
 
 @router.get("/parts/{address}/files/{name:path}")
 def of_part(request: Request, address: str, name: str) -> FileResponse:
-    """A file of a part's result."""
+    """A file of a part's result; of a packet those that show no money to everybody."""
+    if not is_for_the_floor(name):
+        need(request, "money", what="This file shows money, or what money is reckoned from")
     return _answer(desk_of(request).home.place(address).folder, name)
 
 

@@ -12,6 +12,7 @@ from proveout.desk.page import STATIC, desk_of, page
 from proveout.jobs.floor_stations import (
     FloorStation,
     Waiting,
+    as_at_machine,
     open_batches,
     station_of,
     stations_of,
@@ -51,10 +52,10 @@ def at_station(request: Request, station: str, said: str = "") -> HTMLResponse:
     """What waits at a station, first what is wanted first; this tablet stands there from now on."""
     desk = desk_of(request)
     found = station_of(station, desk.home.shop(), desk.records)
+    rows = as_at_machine(desk.home, desk.records, waiting_at(found, open_batches(desk.records)))
     answer = page(
-        request, "floor_station.html", title=found.name, station=found,
-        rows=waiting_at(found, open_batches(desk.records)), said=said[:400], person=at_tablet(request),
-        address=step_address,
+        request, "floor_station.html", title=found.name, station=found, rows=rows, said=said[:400],
+        person=at_tablet(request), address=step_address,
     )  # fmt: skip
     answer.set_cookie(STATION, quote(found.id), max_age=YEAR_S, path="/", samesite="strict", httponly=True)
     return answer

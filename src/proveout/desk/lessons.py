@@ -12,6 +12,7 @@ from proveout.desk.page import Desk, desk_of, page
 from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.close_out import close_out_below
+from proveout.jobs.finisher_told import finisher_lines, finisher_told
 from proveout.jobs.lesson_answers import accept, decline, groups_of, lesson_of_file, mark_of_offer
 from proveout.jobs.turns import Turns
 from proveout.model.run import Run
@@ -107,13 +108,21 @@ def _by(request: Request, typed: dict[str, str]) -> str:
     return person
 
 
+def _finishers(desk: Desk) -> list[tuple[str, list[str]]]:
+    """Each finisher to whom anything was sent, with what its lots tell."""
+    shop = desk.home.shop()
+    found = [(one.id, finisher_lines(finisher_told(desk.records, one, shop))) for one in shop.finishers]
+    return [(name, lines) for name, lines in found if lines]
+
+
 def _shown(request: Request, *, typed: dict[str, str], fault: BadInput | None) -> HTMLResponse:
     desk = desk_of(request)
     path = desk.home.shop_path
     with _TURNS.turn(Run()):
         told = lesson_of_file(desk.records, path, plans=desk.home.plans)
     return page(
-        request, "lessons.html", title="Lessons", told=told, groups=groups_of(told), read=read_words(told),
+        request, "lessons.html", title="Lessons", told=told, groups=groups_of(told), finishers=_finishers(desk),
+        read=read_words(told),
         words=WORDS, pull_tests=PULL_TESTS, shop_path=path, fault=fault, typed=typed, event=new_form,
         person=writer_shown(request, typed), status=BAD if fault is not None else 200,
     )  # fmt: skip

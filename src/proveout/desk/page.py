@@ -122,9 +122,10 @@ def page(request: Request, template: str, *, title: str, status: int = 200, **sh
     """
     place: Place | None = shown.pop("place", None)
     planned: tuple[Place, ...] = shown.pop("planned", () if place is None else (place,))
-    is_inch = reads_inches(request)
+    is_inch, inside = reads_inches(request), inside_of(request)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, inside=inside_of(request), is_inch=is_inch,
+        title=title, place=place, path=request.url.path, inside=inside, is_inch=is_inch,
+        sees_money=inside is None or "money" in inside.may,
         asked_at=f"{request.url.path}?{request.url.query}".rstrip("?"), **shown,
     )  # fmt: skip
     return HTMLResponse(in_inches_of(planned).page(text) if is_inch and planned else text, status_code=status)

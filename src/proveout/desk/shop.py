@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from proveout.desk.page import desk_of, page
 from proveout.desk.typed_form import DIGEST, TypedForm
 from proveout.jobs.drafting import draft_of_answers, shop_questions
+from proveout.jobs.finisher_told import finisher_lines, finisher_told
 from proveout.jobs.owner_file import ChangedMeanwhile, Shown, put_back, replace_text, show
 from proveout.jobs.shop_edit import (
     Item,
@@ -22,7 +23,7 @@ from proveout.jobs.shop_edit import (
 )
 from proveout.jobs.shop_words import ShopWords, shop_words, unknown_of
 from proveout.model.shop import Shop
-from proveout.quantities.errors import BadInput
+from proveout.quantities.errors import BadInput, ProveoutError
 from proveout.sheets.cutter_picture import changer_svg, crib_svg, cutter_svg
 
 router = APIRouter()
@@ -130,9 +131,20 @@ def _form(request: Request, shown: Shown, form: Item, *, fault: BadInput | None 
         number=number, picture=_picture(read, form), meanings=own_word_meanings(),
         at=next((f"at-{field.name}" for field in form.fields if field.fault), ""),
         stale=isinstance(fault, ChangedMeanwhile),
+        told=_told(request, read, form),
         unknown=() if read is None or number is None else unknown_of(read, kind=form.kind, place=number - 1),
         status=BAD if fault is not None else 200,
     )  # fmt: skip
+
+
+def _told(request: Request, read: Shop | None, form: Item) -> list[str]:
+    """What the records tell of a finisher; nothing of anything else."""
+    if read is None or form.kind != "finisher" or form.place is None or not form.place < len(read.finishers):
+        return []
+    try:
+        return finisher_lines(finisher_told(desk_of(request).records, read.finishers[form.place], read))
+    except ProveoutError as fault:  # the file can be changed all the same
+        return [f"not shown: {fault.message}"]
 
 
 def _questions(request: Request, shown: Shown, answers: dict[str, str], fault: BadInput | None) -> HTMLResponse:

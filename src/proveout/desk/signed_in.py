@@ -16,7 +16,7 @@ from proveout.desk.rights_of_routes import OPEN, Needed, right_of
 from proveout.jobs.rights import WORDS, Right, roles_with
 from proveout.quantities.errors import BadInput, ProveoutError
 
-STATIC = "/static/"
+STATIC, FLOOR = "/static/", "/floor"
 SEE_OTHER, UNKNOWN, FORBIDDEN, FAULT = 303, 401, 403, 500
 
 
@@ -52,6 +52,9 @@ class SignedInOnly:
             await self.app(scope, receive, send)
             return
         is_page = "text/html" in headers.get("accept", "")
+        if inside is not None and scope["method"] == "GET" and scope["path"] == "/" and is_page:
+            await RedirectResponse(FLOOR, SEE_OTHER)(scope, receive, send)  # where the work is of whoever sees no plans
+            return
         if inside is not None:
             answer = _not_yours(Request(scope), inside, needed) if is_page else PlainTextResponse(
                 "This is not for you to do.\n", FORBIDDEN
@@ -72,8 +75,14 @@ def need(request: Request, right: Right, *, what: str) -> None:
     Raises:   NotYours.
     """
     inside = inside_of(request)
-    if inside is not None and right not in inside.may:
+    if inside is not None and not may(request, right):
         raise _refusal(inside, right, what=what)
+
+
+def may(request: Request, right: Right) -> bool:
+    """Whether whoever asks has a right; everybody where nobody has to sign in."""
+    inside = inside_of(request)
+    return inside is None or right in inside.may
 
 
 def _refusal(inside: Inside, right: Right, *, what: str) -> NotYours:

@@ -5,23 +5,26 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 
 from msgspec import structs
 
 from proveout.books.stretches import Told, piece_time, standing_events, stretches
 from proveout.intake.shop_file import read_shop
+from proveout.jobs.batch_route import COAT
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
 from proveout.jobs.gauge_of_size import gauge_of
 from proveout.jobs.packets import named_in
-from proveout.jobs.shop_day import shop_day
+from proveout.jobs.shop_day import day_of
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
 from proveout.model.close_out import (
     AwayTime,
     CloseOut,
+    CoatRead,
     EdgeTime,
     Grown,
     StepScrap,
@@ -111,7 +114,7 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
             StepScrap(step=one.step, reason=one.reason, count=one.count, in_count=came[one.step]) for one in batch.bad
         ),
         away=_away(batch, told, shop), grown=_grown(batch, told, plan, shop), edges=_edges(plan, told), money=money,
-        money_why=why,
+        money_why=why, coats=_coats(batch, told),
     )  # fmt: skip
 
 
@@ -149,10 +152,10 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
 
 
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
-    """Working days of each lot, from the day it went to the day the last of it came, by the zone of this machine."""
+    """Working days of each lot, from the day it went to the day the last of it came, as the shop's days were."""
     known = {one.id: one for one in shop.finishers}
-    sent = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, SentOut)}
-    back = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, CameBack)}
+    sent = {of.lot: date.fromisoformat(day_of(event)) for event, of in told if isinstance(of, SentOut)}
+    back = {of.lot: date.fromisoformat(day_of(event)) for event, of in told if isinstance(of, CameBack)}
     found: list[AwayTime] = []
     for lot in batch.lots:
         finisher = known.get(lot.finisher)
@@ -162,6 +165,29 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
             days = working_days(sent[lot.lot], back[lot.lot], closed)
         planned = None if finisher is None else days_away(finisher)
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
+    return tuple(found)
+
+
+def _coats(batch: Batch, told: Told) -> tuple[CoatRead, ...]:
+    """Thickness of coats as read, lot by lot."""
+    stations = {step.id: step.station for step in batch.steps if step.kind == "outside"}
+    read = [of for _, of in told if isinstance(of, ReadingTaken)]
+    found: list[CoatRead] = []
+    for check in (one for one in batch.checks if one.mark == COAT and one.step in stations):
+        low, high = check.low, check.high
+        ordered = None
+        if low is not None and high is not None:
+            ordered = Fact(low=low, nominal=0.5 * (low + high), high=high, unit="mm", source="order to the finisher",
+                           strength="assumed")  # fmt: skip
+        lots: dict[str, list[float]] = {}
+        for of in read:
+            if (of.step, of.mark) == (check.step, COAT):
+                lots.setdefault(of.lot, []).append(of.value)
+        found += [
+            CoatRead(finisher=stations[check.step], lot=lot, count=len(values), ordered=ordered, low=min(values),
+                     mean=statistics.fmean(values), high=max(values))
+            for lot, values in sorted(lots.items())
+        ]  # fmt: skip
     return tuple(found)
 
 

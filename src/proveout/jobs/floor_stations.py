@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from proveout.jobs.held_back import is_held
+from proveout.jobs.floor_told import told_at_machines
+from proveout.jobs.held_back import first_piece_way, is_held
+from proveout.jobs.home import Home
+from proveout.jobs.start_again import start_again
 from proveout.model.batch import Batch, OutsideLot, StepCount
 from proveout.model.batch_events import StepKind
 from proveout.model.shop import Shop
@@ -21,7 +24,8 @@ NAMES: dict[str, tuple[StepKind, str]] = {
     OUTSIDE: (OUTSIDE, "Outside: out and in"),
 }  # fmt: skip
 OPEN = ("released", "running", "away", "counted")
-State = Literal["stands still", "under way", "waits", "away", "to finish"]
+State = Literal["stands still", "under way", "waits", "waits again", "held", "away", "to finish"]
+"""waits again: it was started, and needs another start before its next piece.   held: the first piece comes first."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,20 @@ def waiting_at(station: FloorStation, batches: Iterable[Batch]) -> tuple[Waiting
     """What there is to do at a station, first what is wanted first. batches: those that are open."""
     found = [one for batch in batches for one in steps_at(batch, station)]
     return tuple(sorted(found, key=lambda one: one.order))
+
+
+def as_at_machine(home: Home, records: Records, rows: Iterable[Waiting]) -> tuple[Waiting, ...]:
+    """The same rows, those of clampings that cannot go on as they were started told apart from those that can."""
+    return tuple(replace(one, state=_at_machine(home, records, one)) for one in rows)
+
+
+def _at_machine(home: Home, records: Records, one: Waiting) -> State:
+    if one.step.kind != "mill" or one.state not in ("under way", "waits"):
+        return one.state
+    told = told_at_machines(records, one.batch, starting=one.step.id)
+    if first_piece_way(one.batch, one.step.id, told):
+        return "held"
+    return "waits again" if start_again(home, one.batch, one.step, told) else one.state
 
 
 def open_batches(records: Records) -> list[Batch]:

@@ -86,7 +86,8 @@ class Tap(Noun, frozen=True, kw_only=True):
 
         Raises:   BadInput where it is none.
         """
-        return Event(id=self.id, at=self.at, person=self.person, station=self.station, batch=self.batch, of=self.of)
+        return Event(id=self.id, at=self.at, person=self.person, station=self.station, batch=self.batch, of=self.of,
+                     day=shop_day(self.at).isoformat())  # fmt: skip
 
 
 class Taps:
@@ -112,11 +113,21 @@ class Taps:
         with self._one_at_a_time:
             if not self._records.holds(event.id):  # else it is told what it was told before
                 self._check(event, tap.of)
-                return self._records.post(self._with_edges(event, tap.of))
+                return self._records.post(self._with_more(event, tap.of))
             try:
-                return self._records.post(self._with_edges(event, tap.of))
+                return self._records.post(self._with_more(event, tap.of))
             except Refused:  # it was written while its packet could not be read
                 return self._records.post(event)
+
+    def _with_more(self, event: Event, of: Tapped) -> Event:
+        """An event with what its tablet need not know: what boxed pieces are, what a count took of the cutters."""
+        if isinstance(of, Packed):
+            if of.part or (batch := self._records.batch(event.batch)) is None:
+                return event
+            place = of.place.strip() or event.station
+            boxed = replace(of, code=of.code.strip(), place=place, part=batch.part, revision=batch.revision)
+            return replace(event, of=boxed)
+        return self._with_edges(event, of)
 
     def _with_edges(self, event: Event, of: Tapped) -> Event:
         """A count at a mill with what it took of the cutters, so that minutes left go down with every piece."""
@@ -191,6 +202,8 @@ class Taps:
         refuse_start(hindrances_to_go_on(self._home, batch, step, told), where=where)
 
     def _count(self, event: Event, of: Counted, batch: Batch, step: StepCount, where: str) -> None:
+        if of.good_count and step.kind == "packing":
+            raise Refused("Pieces go into boxes here", where=where, do="say how many were packed")
         if not of.good_count or step.kind != "mill":
             return
         told = told_at_machines(self._records, batch, starting=step.id)

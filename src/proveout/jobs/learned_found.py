@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from proveout.model.learned import Proposal
+from proveout.learning.factors import Learned
+from proveout.model.close_out import CloseOut
+from proveout.model.learned import Key, Proposal
 
 FEWEST_BATCHES = 3
 """Batches below which nothing is proposed (our own)."""
@@ -27,3 +30,28 @@ def batches_words(batches: Sequence[str]) -> str:
     if len(batches) <= 3:
         return f"batches {', '.join(batches)} of this shop"
     return f"batches {batches[0]} to {batches[-1]} of this shop, {len(batches)} of them"
+
+
+def fresh(closed: Sequence[CloseOut], done: Done, key: Key) -> list[CloseOut]:
+    """Batches that what is written does not rest on yet."""
+    return [one for one in closed if one.batch not in done.get(key.group, frozenset())]
+
+
+def rounded(value: float) -> float:
+    """Four figures: more would tell of nothing that batches show."""
+    return 0.0 if value == 0.0 else round(value, 3 - math.floor(math.log10(abs(value))))
+
+
+def cautions(told: Learned, at: int, batches: Sequence[str]) -> tuple[str, ...]:
+    """What the owner should look at before a factor is taken over."""
+    said: list[str] = []
+    if at in told.conflicts:
+        said.append("contradicts what was written; the interval is widened by it")
+    own = [name for name in told.odd if name.split(",")[0] in batches]
+    if own:
+        said.append(f"far from all others, cut off: {'; '.join(own)}")
+    said += [
+        f"{first} to {last} all lie to one side: was the clock, a count or the machine changed?"
+        for first, last in told.runs
+    ]
+    return tuple(said)

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from proveout.jobs.close_out_steps import BENCH_WORK
-from proveout.jobs.learned_found import FEWEST_BATCHES, Done, Found, batches_words
+from proveout.jobs.learned_days import learned_days
+from proveout.jobs.learned_found import FEWEST_BATCHES, Done, Found, batches_words, cautions, fresh, rounded
 from proveout.jobs.learned_growth import learned_growth
-from proveout.learning.factors import Learned, Seen, learned_factors
+from proveout.learning.factors import Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
-from proveout.model.close_out import CloseOut, StepTime, days_away
+from proveout.model.close_out import CloseOut, StepTime
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, Proposal
 from proveout.model.minute_factors import MINUTE_KINDS, MinuteKind, factor_of
-from proveout.model.shop import Finisher, Machine, Shop
+from proveout.model.shop import Machine, Shop
 from proveout.stages.timing.decide import CYCLE_SPREAD
 
 LEAST_SHOWN = 0.25
@@ -25,26 +25,19 @@ LEAST_END = 0.05
 """Share of the middle below which a written low end is not read: nothing takes no time (our own)."""
 NOISE_MOST = 0.5
 """Of the logarithm: a batch that is unsure by more says nothing (our own)."""
-WHOLE_NOISE = 1.0 / math.sqrt(12.0)
-"""Standard deviation of a number that was rounded to a whole one; from memory."""
 
 
 def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Every number of the shop that batches tell of. closed: in order of time.   done: what was taken over before."""
     parts = [
         *(_minutes(machine, closed, done) for machine in shop.machines), _bench(shop, closed, done),
-        *(_days(finisher, closed, done) for finisher in shop.finishers), _scrap(shop, closed, done),
+        *(learned_days(finisher, closed, done) for finisher in shop.finishers), _scrap(shop, closed, done),
         *(learned_growth(finisher, closed, done) for finisher in shop.finishers),
     ]  # fmt: skip
     return Found(
         proposals=tuple(one for part in parts for one in part.proposals),
         silent=tuple(one for part in parts for one in part.silent),
     )
-
-
-def _fresh(closed: Sequence[CloseOut], done: Done, key: Key) -> list[CloseOut]:
-    """Batches that what is written does not rest on yet."""
-    return [one for one in closed if one.batch not in done.get(key.group, frozenset())]
 
 
 def factor_now(machine: Machine, kind: MinuteKind) -> Fact:
@@ -85,7 +78,7 @@ def _seen(name: str, seconds: float, parts: Mapping[str, float], kinds: Sequence
 
 def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
     """The factors of one machine, all kinds together."""
-    seen = minutes_seen(machine.id, _fresh(closed, done, Key(kind="minutes", of=machine.id)))
+    seen = minutes_seen(machine.id, fresh(closed, done, Key(kind="minutes", of=machine.id)))
     facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
     written = [factor_of(machine.minutes, kind) for kind in MINUTE_KINDS]
     keys = [Key(kind="minutes", of=machine.id, stem=kind) for kind in MINUTE_KINDS]
@@ -98,7 +91,7 @@ def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Seconds of work by hand, all kinds together."""
     facts = [getattr(shop.bench, f"{stem}_s") for stem in BENCH_STEMS]
     seen: list[tuple[CloseOut, StepTime, Seen]] = []
-    for one in _fresh(closed, done, Key(kind="bench")):
+    for one in fresh(closed, done, Key(kind="bench")):
         for step in one.steps:
             if step.of == "bench" and step.actual_s is not None and step.parts:
                 parts = {
@@ -142,8 +135,8 @@ def _of_factors(
             continue
         scale = facts[k].nominal / centre[k]
         now = Fact(
-            low=_rounded(told.low[at] * scale), nominal=_rounded(told.middles[at] * scale),
-            high=_rounded(told.high[at] * scale), unit=facts[k].unit, source=batches_words(batches),
+            low=rounded(told.low[at] * scale), nominal=rounded(told.middles[at] * scale),
+            high=rounded(told.high[at] * scale), unit=facts[k].unit, source=batches_words(batches),
             strength="measured here",
         )  # fmt: skip
         proposals.append(
@@ -151,7 +144,7 @@ def _of_factors(
                 key=keys[k], text=texts[k], was=written[k], taken=facts[k], now=now, batches=batches,
                 pieces_count=sum(step.pieces_count for _, step in own),
                 events_count=sum(step.taps_count + step.cycles_count for _, step in own),
-                worth_count=told.worth_count[at], cautions=_cautions(told, at, batches), is_writable=True,
+                worth_count=told.worth_count[at], cautions=cautions(told, at, batches), is_writable=True,
             )
         )  # fmt: skip
     return Found(proposals=tuple(proposals), silent=tuple(silent))
@@ -162,65 +155,10 @@ def _interval(fact: Fact, centre: float) -> tuple[float, float, float]:
     return low / fact.nominal * centre, centre, fact.high / fact.nominal * centre
 
 
-def _rounded(value: float) -> float:
-    """Four figures: more would tell of nothing that batches show."""
-    return 0.0 if value == 0.0 else round(value, 3 - math.floor(math.log10(abs(value))))
-
-
-def _cautions(told: Learned, at: int, batches: Sequence[str]) -> tuple[str, ...]:
-    said: list[str] = []
-    if at in told.conflicts:
-        said.append("contradicts what was written; the interval is widened by it")
-    own = [name for name in told.odd if name.split(",")[0] in batches]
-    if own:
-        said.append(f"far from all others, cut off: {'; '.join(own)}")
-    said += [
-        f"{first} to {last} all lie to one side: was the clock, a count or the machine changed?"
-        for first, last in told.runs
-    ]
-    return tuple(said)
-
-
-def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
-    """Working days at a finisher: between what days lots came back, and a further one does in eight cases of ten."""
-    key = Key(kind="days", of=finisher.id)
-    own = [
-        (one, away) for one in _fresh(closed, done, key) for away in one.away
-        if away.finisher == finisher.id and away.days is not None and away.days > 0
-    ]  # fmt: skip
-    batches = tuple(dict.fromkeys(one.batch for one, _ in own))
-    if not own:
-        return Found(proposals=(), silent=())
-    if len(batches) < FEWEST_BATCHES:
-        too_few = f"{finisher.id}: days away: {len(batches)} of at least {FEWEST_BATCHES} batches"
-        return Found(proposals=(), silent=(too_few,))
-    low, high = max(0.5, float(finisher.days_low)), max(0.5, float(finisher.days_high))
-    middle = math.sqrt(low * high)
-    told = learned_factors(
-        prior_of(((low / middle, 1.0, high / middle),)),
-        [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,),
-              noise=WHOLE_NOISE / max(1, away.days or 0)) for one, away in own],
-    )  # fmt: skip
-    ends = [value * middle for value in told.next_between((1.0,))]
-    # schedules take the ends as the fewest and the most: no lot that was so away lies outside, but for odd ones
-    seen = [float(away.days or 0) for one, away in own if f"{one.batch}, lot {away.lot}" not in told.odd]
-    # a lot that was away for any part of a day about a whole one counts as that
-    days = min(math.floor(ends[0] + 0.5), *seen), max(math.ceil(ends[2] - 0.5), *seen)
-    now = Fact(low=days[0], nominal=min(max(_rounded(ends[1]), days[0]), days[1]), high=days[1], unit="days",
-               source=batches_words(batches), strength="measured here")  # fmt: skip
-    proposal = Proposal(
-        key=key, text=f"{finisher.id}: working days away", was=days_away(finisher),
-        taken=days_away(finisher), now=now, batches=batches,
-        pieces_count=sum(away.count for _, away in own), events_count=len(own), worth_count=told.worth_count[0],
-        cautions=_cautions(told, 0, batches), is_writable=True,
-    )  # fmt: skip
-    return Found(proposals=(proposal,), silent=())
-
-
 def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Share of the pieces lost."""
     key = Key(kind="scrap")
-    own = [one for one in _fresh(closed, done, key) if one.begun_count and not one.waiting_count]
+    own = [one for one in fresh(closed, done, key) if one.begun_count and not one.waiting_count]
     if len(own) < FEWEST_BATCHES or not 0.0 < shop.scrap_ratio.nominal < 1.0:
         few = f"scrap: {len(own)} of at least {FEWEST_BATCHES} batches" if own else ""
         return Found(proposals=(), silent=(few,) if few else ())
@@ -240,8 +178,8 @@ def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
         said.append("contradicts what was written; the interval is widened by it")
     if told.odd:
         said.append(f"more lost than chance has it, cut off: {', '.join(told.odd)}")
-    low, high = _rounded(told.low), _rounded(told.high)
-    now = Fact(low=low, nominal=min(max(_rounded(told.middle), low), high), high=high, unit="ratio",
+    low, high = rounded(told.low), rounded(told.high)
+    now = Fact(low=low, nominal=min(max(rounded(told.middle), low), high), high=high, unit="ratio",
                source=batches_words(batches), strength="measured here")  # fmt: skip
     proposal = Proposal(
         key=key, text="share of the pieces lost", was=None if fact.strength == "assumed" else fact, taken=fact, now=now,

@@ -14,6 +14,7 @@ from urllib.parse import urlsplit
 
 from proveout.books.cycles import cycles_of, joined
 from proveout.intake.machine_stream import BYTES_MOST, read_stream
+from proveout.jobs.shop_day import shop_day
 from proveout.model.batch_events import Ran
 from proveout.model.events import Event
 from proveout.model.machine_stream import Cycle, Stream, StreamPart
@@ -152,5 +153,6 @@ def post_cycles(
         id = str(uuid.uuid5(OF_CYCLES, f"{machine}\n{begun}"))
         if records.holds(id):  # by whomever, and though more is known of it by now
             continue
-        records.post(Event(id=id, at=one.ended, person=person, station=machine, batch=batch, of=of))
+        records.post(Event(id=id, at=one.ended, person=person, station=machine, batch=batch, of=of,
+                           day=shop_day(one.ended).isoformat()))  # fmt: skip
     return len(cycles)

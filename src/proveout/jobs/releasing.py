@@ -49,7 +49,7 @@ from proveout.records.records import Records
 
 ONE_HEAT = "sending:heats:one-heat-a-lot"
 """The proof of a plan whose pieces must all be of one heat, so that they take one shade."""
-PAPERS, NO_PAPER = "papers.pdf", "0" * 64
+PAPERS, FLOOR_PAPERS, NO_PAPER = "papers.pdf", "floor-papers.pdf", "0" * 64
 WORDS = {"step": "the solid's file", "job": "the job file", "shop": "the shop file", "responses": "what was measured"}
 
 
@@ -262,10 +262,11 @@ def _papers(place: Place, batch: Batch, of: Released, drawer: Drawer, *, day: da
     on_paper = OfBatch(batch=batch.batch, waivers=waivers, first_piece=way)
     mark = fingerprint_of(plan)
     days = days_kept(place.folder, plan=mark, part=plan.part.number, today=day)
-    made[PAPERS] = papers_pdf(
-        plan=plan, shop=shop, drawings=drawn.by_name, fingerprint=mark, views=drawn.views, batch=on_paper,
-        schedule=days,
-    )  # fmt: skip
+    for name in (PAPERS, FLOOR_PAPERS):
+        made[name] = papers_pdf(
+            plan=plan, shop=shop, drawings=drawn.by_name, fingerprint=mark, views=drawn.views, batch=on_paper,
+            schedule=days, is_of_floor=name == FLOOR_PAPERS,
+        )  # fmt: skip
     if days:
         made[DAYS] = days_bytes(days, plan=mark)
     return made

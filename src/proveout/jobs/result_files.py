@@ -18,6 +18,7 @@ Kind = Literal[
     "papers and pages", "pictures", "tables and lists", "programs", "the plan itself", "inputs", "moves", "else"
 ]
 KNOWN: tuple[tuple[str, Kind, str], ...] = (
+    ("floor-papers.pdf", "papers and pages", "the same for the floor, without what shows money"),
     ("papers.pdf", "papers and pages", "all papers, A4, black and white"),
     ("plan.html", "papers and pages", "the plan on one page, with the part to turn"),
     ("order.html", "papers and pages", "the order on one page"),
@@ -44,6 +45,11 @@ KNOWN: tuple[tuple[str, Kind, str], ...] = (
     ("order.toml", "inputs", "as it was planned from"),
     ("moves/*", "moves", "the moves of a pass, named by digest"),
 )  # fmt: skip
+FOR_THE_FLOOR = (
+    "floor-papers.pdf", "clamping-*.svg", "jaws-*.svg", "jaws-*.step", "bars.csv", "inspection.csv", "inspection.xlsx",
+    "programs/*",
+)  # fmt: skip
+"""Of a packet, what shows no money: all others are kept from those who may not see it, the plan itself among them."""
 JUST_WRITTEN_NS = 3_000_000_000  # so young a file may be written again without its time telling
 _AS_NAMED: Held[Path, tuple[str, int, int]] = Held(most_count=20_000)
 """Files of moves that were read and found as they are named: digest, time and size then."""
@@ -100,6 +106,14 @@ def files_of(folder: Path) -> tuple[ResultFile, ...]:
         kind, words = _known(name)
         found.append(ResultFile(name=name, kind=kind, words=words, bytes_count=path.stat().st_size))
     return tuple(sorted(found, key=lambda one: (order.get(one.kind, len(order)), one.name)))
+
+
+def is_for_the_floor(name: str) -> bool:
+    """Whether a file of a packet may be read by those who may not see money, by its name in the packet."""
+    parts = PurePosixPath(name).parts
+    return any(
+        len(parts) == len(PurePosixPath(one).parts) and fnmatchcase(name, one) for one in FOR_THE_FLOOR
+    )  # fmt: skip
 
 
 def files_of_order(folder: Path) -> tuple[ResultFile, ...]:

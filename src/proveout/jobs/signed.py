@@ -6,6 +6,7 @@ import uuid
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from proveout.jobs.shop_day import shop_day
 from proveout.model.batch import Batch
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.plan import Plan
@@ -31,9 +32,10 @@ class Signed:
 
         Raises:   BadInput when nobody is named, or what it says cannot be.
         """
+        now = datetime.now(UTC)
         return Event(
-            id=self.id or str(uuid.uuid4()), at=datetime.now(UTC), person=self.person.strip(), station=self.station,
-            batch=batch, of=of,
+            id=self.id or str(uuid.uuid4()), at=now, person=self.person.strip(), station=self.station, batch=batch,
+            of=of, day=shop_day(now).isoformat(),
         )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from proveout.records.records import Records
 
 TITLES = {
     "bar": "Bars", "remnant": "Remnants", "blank": "Blanks", "half-made part": "Half-made parts",
-    "coated part": "Coated parts", "kit": "Kits", "hardware": "Hardware", "other": "Else",
+    "coated part": "Coated parts", "boxed part": "Boxed parts", "kit": "Kits", "hardware": "Hardware", "other": "Else",
 }  # fmt: skip
 
 

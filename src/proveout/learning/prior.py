@@ -34,12 +34,13 @@ class Prior(msgspec.Struct, frozen=True, kw_only=True):
 def prior_deviation_ratio(*, low: float, nominal: float, high: float) -> float:
     """Standard deviation of the logarithm of a number that was written as an interval.
 
-    Formula:  max(ln(h / m), ln(m / l)) / z, at least 0.02; 0.2 where l = h
+    Formula:  sqrt((ln(h / m)^2 + ln(m / l)^2) / 2) / z, at least 0.02; 0.2 where l = h
     Args:     low: l, > 0.   nominal: m, from l to h.   high: h.
     Returns:  of the logarithm, above 0.
     Raises:   OutOfRange when an argument leaves the bounds above.
-    Valid:    an interval that its owner takes to hold the number in eight cases of ten, z = 1.2816. The wider side
-              counts, so that an uneven interval is never read as narrower than it is.
+    Valid:    an interval that its owner takes to hold the number in eight cases of ten, z = 1.2816, as likely above m
+              as below: half a normal law to either side, each with its own deviation, has the mean square of both
+              about m. To read an uneven interval at its wider side alone would say that it holds more.
     Source:   own-algorithm, our own derivation: the quantile of a normal law.   Departs: nothing.
     Checked:  tests/laws/test_learning_laws.py
     """
@@ -48,7 +49,8 @@ def prior_deviation_ratio(*, low: float, nominal: float, high: float) -> float:
         raise OutOfRange("A fact's numbers must be in order", value=f"{low}, {nominal}, {high}")
     if low == high:
         return LONE_DEVIATION
-    return max(LEAST_DEVIATION, max(math.log(high / nominal), math.log(nominal / low)) / REACH)
+    both = math.hypot(math.log(high / nominal), math.log(nominal / low))
+    return max(LEAST_DEVIATION, both / (math.sqrt(2.0) * REACH))
 
 
 def prior_of(intervals: tuple[tuple[float, float, float], ...]) -> Prior:

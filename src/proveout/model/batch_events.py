@@ -246,14 +246,24 @@ class Counted(Happening, frozen=True, kw_only=True):
 
 
 class Packed(Happening, frozen=True, kw_only=True):
-    """Pieces went into a box. code: on its label."""
+    """Pieces went into a box. code: on its label.
+
+    place: where the box stands, from when on they are stock of that part and revision; empty in events of before boxed
+    pieces were stock, which hold no part either. part, revision: of the batch; a tablet leaves them to the desk.
+    """
 
     step: str
     count: int
     code: str = ""
+    place: str = ""
+    part: str = ""
+    revision: str = ""
 
     def __post_init__(self) -> None:
         counted(self.count, where=f"step {self.step}, packed", least=1)
+        for what, words in (("box", self.code), ("place", self.place)):
+            if words:
+                named(words, where=f"step {self.step}, {what}")
 
 
 class ReadingTaken(Happening, frozen=True, kw_only=True):

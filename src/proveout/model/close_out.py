@@ -85,6 +85,23 @@ class AwayTime(Noun, frozen=True, kw_only=True):
         return is_covered(None if self.days is None else float(self.days), self.planned)
 
 
+class CoatRead(Noun, frozen=True, kw_only=True):
+    """Thickness of a coat in one lot. ordered: what was asked for, None without both ends.   low, mean, high: mm."""
+
+    finisher: str
+    lot: str
+    count: int
+    ordered: Fact | None
+    low: float
+    mean: float
+    high: float
+
+    @property
+    def covered(self) -> bool | None:
+        """Whether every reading lies within what was asked for."""
+        return None if self.ordered is None else self.ordered.low <= self.low and self.high <= self.ordered.high
+
+
 class SurfaceGrowth(Noun, frozen=True, kw_only=True):
     """How far a coated surface stands outside the cut one, by pieces that were read before and after.
 
@@ -202,6 +219,7 @@ class CloseOut(Noun, frozen=True, kw_only=True):
     edges: tuple[EdgeTime, ...]
     money: MoneyOut | None
     money_why: str = ""
+    coats: tuple[CoatRead, ...] = ()
 
     @property
     def intervals(self) -> tuple[tuple[str, bool], ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from proveout.model.batch_events import BatchHappening, Happening
 from proveout.model.change_events import ChangeHappening
@@ -12,8 +12,11 @@ from proveout.model.outside_events import OutsideHappening
 from proveout.model.shop import Noun
 from proveout.model.shop_events import ShopHappening
 from proveout.model.stock_events import StockHappening
-from proveout.model.written import named, plain
+from proveout.model.written import dated, named, plain
 from proveout.quantities.errors import BadInput
+
+DAY_MOST = timedelta(days=1)
+"""No zone of the earth is farther from UTC."""
 
 Stating = BatchHappening | ChangeHappening | FloorHappening | OutsideHappening | ShopHappening | StockHappening
 
@@ -34,7 +37,7 @@ class Event(Noun, frozen=True, kw_only=True):
 
     id: a UUID that its writer made, small letters; the same id posted twice is the same event.   at: UTC, by the
     writer's own clock.   person: who answers for it.   station: where it was written.   batch: empty where it is about
-    none.
+    none.   day: in the shop, ISO date, by the zone of the machine that wrote it; empty in events of before it was kept.
     """
 
     id: str
@@ -43,6 +46,7 @@ class Event(Noun, frozen=True, kw_only=True):
     station: str
     batch: str
     of: Stating | Corrected
+    day: str = ""
 
     def __post_init__(self) -> None:
         try:
@@ -53,11 +57,21 @@ class Event(Noun, frozen=True, kw_only=True):
             raise BadInput("An event needs a UUID of its own", where="id", value=repr(self.id[:40]))
         if self.at.tzinfo is None or self.at.utcoffset() != timedelta(0):
             raise BadInput("An event needs its time in UTC", where=self.id, value=self.at.isoformat())
+        dated(self.day, where=f"event {self.id}, day")
+        if self.day and abs(date.fromisoformat(self.day) - self.at.date()) > DAY_MOST:
+            raise BadInput(
+                "No zone has that day at that time", where=self.id, value=self.day, limit=self.at.isoformat()
+            )
         named(self.person, where=f"event {self.id}, person")
         named(self.station, where=f"event {self.id}, station")
         if self.batch:
             named(self.batch, where=f"event {self.id}, batch")
         plain(self, where=f"event {self.id}")
+
+    @property
+    def shop_day(self) -> str:
+        """ISO date of the day in the shop; by UTC where the event says none."""
+        return self.day or self.at.date().isoformat()
 
     @property
     def kind(self) -> str:

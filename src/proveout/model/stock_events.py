@@ -8,7 +8,9 @@ from proveout.model.batch_events import Bad, Happening
 from proveout.model.written import counted, dated, named
 from proveout.quantities.errors import BadInput, OutOfRange
 
-ItemSort = Literal["bar", "remnant", "blank", "half-made part", "coated part", "kit", "hardware", "other"]
+ItemSort = Literal[
+    "bar", "remnant", "blank", "half-made part", "coated part", "boxed part", "kit", "hardware", "other"
+]  # fmt: skip
 
 
 class BarReceived(Happening, frozen=True, kw_only=True):

@@ -8,6 +8,7 @@ from typing import Any
 
 import msgspec
 import sqlalchemy as sa
+from msgspec.structs import replace
 
 from proveout.books.corrections import corrigible, refolded
 from proveout.books.folding import AnyBook, Key, batch_key, book_after, keys_of, stated
@@ -80,7 +81,7 @@ class Writing:
         event = event_of(body_of(event))  # a whole number given for a length is a length from here on
         earlier = self._kept.get(event.id)
         if earlier is not None:
-            if earlier[0] != event:
+            if earlier[0] != replace(event, day=earlier[0].day):  # its day follows from its time
                 raise Refused("Another event was written under this id", where=event.id, do="give each its own id")
             return earlier[1]
         if isinstance(event.of, Corrected):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from proveout.model.close_out import CloseOut, Driver, StepTime
+from proveout.model.close_out import CloseOut, CoatRead, Driver, StepTime
 from proveout.model.fact import Fact
 from proveout.sheets.ink import digits_apart, printed
 
@@ -84,6 +84,7 @@ def outside_lines(told: CloseOut) -> list[Line]:
          NOT_SHOWN if one.days is None else str(one.days), held_words(one.covered) or "not all is back")
         for one in told.away
     ]  # fmt: skip
+    lines += [_coat_line(one) for one in told.coats]
     lines += [
         (f"{one.mark} {one.text}, growth in the coat, mm", between(one.planned, unit="mm", digits=3),
          printed(one.mean, unit="mm", digits=3),
@@ -101,6 +102,13 @@ def edge_lines(told: CloseOut) -> list[Line]:
          _minutes(one.actual_s), held_words(one.covered))
         for one in told.edges
     ]  # fmt: skip
+
+
+def _coat_line(one: CoatRead) -> Line:
+    low, mean, high = (printed(value, unit="mm", digits=4) for value in (one.low, one.mean, one.high))
+    why = ", ".join(filter(None, (held_words(one.covered), f"{one.count} readings")))
+    planned = between(one.ordered, unit="mm", digits=4)
+    return f"{one.finisher}, lot {one.lot}, thickness of the coat, mm", planned, f"{mean} ({low} – {high})", why
 
 
 def money_lines(told: CloseOut) -> list[Line]:

@@ -190,7 +190,7 @@ def _pictures(writer: Writer) -> list[dict[str, Any]]:
 def _steps(writer: Writer) -> list[b.Block]:
     """How much shorter a blank would give one more from a bar, and what that saves."""
     plan, ink = writer.plan, writer.ink
-    if not plan.bars.steps:
+    if not plan.bars.steps or writer.is_of_floor:
         return []
     rows: list[list[b.Cell]] = []
     for i, step in enumerate(plan.bars.steps):

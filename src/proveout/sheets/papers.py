@@ -36,7 +36,7 @@ from proveout.sheets.writer import Writer
 def papers_document(writer: Writer) -> dict[str, Any]:
     """All pages as plain data, every number in them printed by the writer's ink."""
     plan, ink = writer.plan, writer.ink
-    bought = buy_page(writer)
+    bought = None if writer.is_of_floor else buy_page(writer)
     pages = [route_page(writer), *([] if bought is None else [bought]), saw_page(writer)]
     for index in range(len(plan.clampings)):
         card = loading_page(writer, index, torque=torque_words(writer, index))
@@ -46,9 +46,11 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     pages += [inspection_page(writer), prove_out_page(writer), bench_page(writer), *beside, *finisher_pages(writer)]
     back = receiving_page(writer)
     pages += [*([] if back is None else [back]), pack_page(writer), labels_page(writer), trail_page(writer)]
-    price = price_page(writer)
-    pages += [close_page(writer), *([] if price is None else [price])]
-    pages += [proofs_page(writer), cautions_page(writer)]
+    price = None if writer.is_of_floor else price_page(writer)
+    pages += [] if writer.is_of_floor else [close_page(writer)]
+    pages += [] if price is None else [price]
+    pages += [] if writer.is_of_floor else [proofs_page(writer)]
+    pages += [cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))
     part = part_title(*named)
@@ -76,6 +78,7 @@ def papers_pdf(
     views: PartViews | None = None,
     batch: OfBatch | None = None,
     schedule: tuple[ScheduledStep, ...] = (),
+    is_of_floor: bool = False,
 ) -> bytes:
     """The papers as PDF bytes, the same for the same plan and batch.
 
@@ -83,9 +86,17 @@ def papers_pdf(
     fingerprint: digest of plan.json, printed on every page.   views: of the part, for the page of its numbers.
     batch: that they are made for, printed on every page with its waivers; None for the papers of a plan.
     schedule: the part's own steps of the order's schedule, for the days outside; empty where nothing was scheduled.
+    is_of_floor: without what shows money: purchases, prices, the close-out, and proofs, some of which are of money.
     """
     writer = Writer(
-        plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint, views=views, batch=batch, schedule=schedule
+        plan=plan,
+        shop=shop,
+        drawings=drawings,
+        fingerprint=fingerprint,
+        views=views,
+        batch=batch,
+        schedule=schedule,
+        is_of_floor=is_of_floor,
     )
     return typeset(papers_document(writer))
 

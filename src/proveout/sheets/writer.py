@@ -37,7 +37,8 @@ class Writer:
               fingerprint: digest of plan.json.   views: of the part for its numbers, None when nobody drew them.
               batch: that the papers are made for, None for those of a plan.
               schedule: what of an order's schedule is of this part, empty where nothing was scheduled.
-              marked: mark everything printed, for tests.   is_inch: lengths in inches, for pages of the desk.
+              is_of_floor: print no money.   marked: mark everything printed, for tests.
+              is_inch: lengths in inches, for pages of the desk.
     """
 
     def __init__(
@@ -50,11 +51,12 @@ class Writer:
         views: PartViews | None = None,
         batch: OfBatch | None = None,
         schedule: tuple[ScheduledStep, ...] = (),
+        is_of_floor: bool = False,
         marked: bool = False,
         is_inch: bool = False,
     ) -> None:
         self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
-        self.views, self.batch, self.schedule = views, batch, schedule
+        self.views, self.batch, self.schedule, self.is_of_floor = views, batch, schedule, is_of_floor
         self.derived: Derived = derive(plan=plan, shop=shop)
         roots = {"plan": plan, "shop": shop, "derived": self.derived, "schedule": schedule}
         self.ink = Ink(roots=roots, marked=marked, is_inch=is_inch)
