@@ -43,6 +43,7 @@ from proveout.model.marking import Marking
 from proveout.model.shop import Shop
 from proveout.model.size_text import read_size
 from proveout.model.solid import SIDES
+from proveout.model.wall_reading import WallReading
 from proveout.model.work import HOLE_ID
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -129,7 +130,7 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         drafted=signs_from_texts(
             tuple(_section(raw, words.SOLID, top, [])["faces"]), Place(file=file, path=words.SOLID.name)
         ),
-        **_section(raw, words.PROVE_OUT, top, []),
+        wall_readings=_wall_readings(raw, top), **_prove_out(raw, top),
     )  # fmt: skip
 
 
@@ -384,6 +385,21 @@ def _markings(
             )
         )  # fmt: skip
     return tuple(found)
+
+
+def _prove_out(raw: Mapping[str, Any], top: Place) -> dict[str, Any]:
+    """What was run dry, without the walls below it."""
+    table = table_at(raw, "prove_out", top, must=False) or {}
+    own = {key: value for key, value in table.items() if key != "wall"}
+    return read_words(own, words.PROVE_OUT.words, Place(file=top.file, path=words.PROVE_OUT.name), [], inner=["wall"])
+
+
+def _wall_readings(raw: Mapping[str, Any], top: Place) -> tuple[WallReading, ...]:
+    rows = tables_at(table_at(raw, "prove_out", top, must=False) or {}, "wall", top, must=False)
+    return tuple(
+        WallReading(**read_words(row, words.WALL.words, Place(file=top.file, path=f"prove_out wall number {k}"), []))
+        for k, row in enumerate(rows, start=1)
+    )
 
 
 def _as_bought(raw: Mapping[str, Any], top: Place) -> tuple[str, ...]:

@@ -220,6 +220,29 @@ PROVE_OUT = Section(
     ),
 )  # fmt: skip
 
+WALL = Section(
+    name="prove_out.wall",
+    text="walls before hollows, read on the first piece after every pass of an operation: an indicator on each while "
+    "the vise is closed and opened, the greatest reading",
+    words=(
+        Word(stem="operation", text="number of the operation", kind="count", low=1, high=99, must=True),
+        Word(
+            stem="bent", text="how far a wall goes in while the vise is closed", measure="length", low=0.0, high=5.0,
+            must=True, field="bent_mm",
+        ),
+        Word(
+            stem="stays", text="how much of that stays once it is open", measure="length", low=0.0, high=5.0, must=True,
+            field="stays_mm",
+        ),
+        Word(
+            stem="uncertainty", text="of the indicator, half width at k = 2", measure="length", low=0.0005, high=0.1,
+            must=True, field="uncertainty_mm",
+        ),
+        Word(stem="by", text="when and by whom", kind="text", must=True),
+        Word(stem="mark", text="mark of vise, grip and moves, printed with their proof", kind="text", must=True),
+    ),
+)  # fmt: skip
+
 # keys of these two are balloon numbers
 SIZES = Section(name="sizes", text='what is written beside a balloon: 7 = "H8"', words=())
 BALLOONS = Section(name="balloons", text="face or hole of each balloon; written by the draft", words=())
@@ -240,7 +263,7 @@ NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, MARKING,
-    AS_BOUGHT, PINS, MARKS, PROVE_OUT, KIT, BAG, SELLING, DEMAND, SOLID,
+    AS_BOUGHT, PINS, MARKS, PROVE_OUT, WALL, KIT, BAG, SELLING, DEMAND, SOLID,
 )  # fmt: skip
 
 ORDER_TOP = Section(

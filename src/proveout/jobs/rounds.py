@@ -257,7 +257,7 @@ def _judge(
     work = holding.Work(
         blank_low_mm=blank.low_mm, blank_high_mm=blank.high_mm, part_low_mm=triple(corners.min(axis=0)),
         part_high_mm=triple(corners.max(axis=0)), elastic_mpa=shop.elastic_mpa, strips=replayed.value.strips,
-        walls=replayed.value.walls, widths_mm=_widths_mm(windows),
+        walls=replayed.value.walls, widths_mm=_widths_mm(windows), wall_readings=request.job.wall_readings,
     )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, vises=shop.vises,

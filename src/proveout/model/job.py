@@ -14,6 +14,7 @@ from proveout.model.packing import Bag, KitItem
 from proveout.model.selling import Demand, Selling
 from proveout.model.shop import Noun
 from proveout.model.signature import FaceSign
+from proveout.model.wall_reading import WallReading
 
 QUANTITY, ALLOY, COATED = "order/quantity", "part/alloy", "coated"
 """Keys that are asked for as long as only a draft says them."""
@@ -159,6 +160,7 @@ class Job(Noun, frozen=True, kw_only=True):
     markings: what outside finishers mark on the part.
     unsaid: keys that nobody has said yet and for which something is assumed, such as "order/quantity" and COATED.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
+    wall_readings: what an indicator read on walls that the jaws press on.
     """
 
     part: PartText
@@ -174,6 +176,7 @@ class Job(Noun, frozen=True, kw_only=True):
     balloons: tuple[Balloon, ...] = ()
     tilts_dry_run: str = ""
     tilts_mark: str = ""
+    wall_readings: tuple[WallReading, ...] = ()
     marks: tuple[tuple[int, str], ...] = ()
     as_bought: tuple[str, ...] = ()
     step_max_mm: float | None = None

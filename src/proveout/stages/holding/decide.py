@@ -17,7 +17,7 @@ from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
 from proveout.stages.holding.squeeze import Work, bow_force_n, squeeze_proofs
-from proveout.stages.holding.walls import wall_force_n, wall_proofs
+from proveout.stages.holding.walls import wall_force_n, wall_mark, wall_proofs
 
 
 def decide(
@@ -75,7 +75,8 @@ def decide(
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
         if walled:
-            proofs.extend(wall_proofs(grip, *walled))
+            readings = () if work is None else work.wall_readings
+            proofs.extend(wall_proofs(grip, *walled, readings=readings, mark=wall_mark(grip, plan)))
         if machine.rotary is not None:
             proofs.extend(brake_proofs(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))

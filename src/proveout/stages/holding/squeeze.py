@@ -11,6 +11,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Noun
 from proveout.model.strip_left import StripLeft
+from proveout.model.wall_reading import WallReading
 from proveout.model.walls_left import WallsLeft
 from proveout.model.work import Clamping, Vector
 from proveout.stages.holding.clamp_force import known_softer, torque_chart_words
@@ -43,6 +44,7 @@ class Work(Noun, frozen=True, kw_only=True):
     elastic_mpa: None when nobody knows it.   strips: what is left of it between the jaws, clamping by clamping in the
     order of work; a clamping without any is judged as a full plate, one with any that was not followed not at all.
     walls: likewise of walls before hollows.   widths_mm: of the narrowest size on each face that has one.
+    wall_readings: what an indicator read on them.
     """
 
     blank_low_mm: Vector
@@ -53,6 +55,7 @@ class Work(Noun, frozen=True, kw_only=True):
     strips: tuple[StripLeft, ...] = ()
     walls: tuple[WallsLeft, ...] = ()
     widths_mm: dict[str, float] = {}
+    wall_readings: tuple[WallReading, ...] = ()
 
 
 def thickness_mm(clamping: Clamping, work: Work) -> float:

@@ -12,7 +12,10 @@ from proveout.grip.bent_wall import (
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Noun
+from proveout.model.wall_reading import WallReading
 from proveout.model.walls_left import Wall, WallsLeft
+from proveout.model.work import PassPlan
+from proveout.quantities.canonical import digest_of
 from proveout.stages.holding.clamp_force import known_softer, torque_chart_words
 from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words, patch_words
@@ -22,7 +25,12 @@ LET_STAND_MM = 0.05
 """Where no size is written of a face that is cut: as much as may be left standing on a finished face."""
 PROUD_MM = 0.02
 """Common practice, no source: so much at most does a wall stand proud of the metal beside it, at a jaw's face."""
+STAYS_MM = 0.01
+"""Common practice, no source: what stays of a reading once a vise is open and is no more than seating."""
 LEAST_MM = 1e-6
+MARK_LETTERS = 8
+BEND_ID, YIELD_ID = "wall bent in", "wall yields"
+YIELD_CLAIM = "no wall before a hollow is bent for good by the jaws"
 MODEL = (
     "p = P / (L H), evenly on the least patch wherever it lies; a wall is the first piece of metal on a ray from jaw "
     "to jaw with a hollow behind it. The least of: standing on its foot, {standing}, of its worst upright strip; held "
@@ -58,13 +66,25 @@ class BentWall(Noun, frozen=True, kw_only=True):
     stress_mpa: float
 
 
+def wall_mark(grip: Grip, plan: PassPlan) -> str:
+    """A few letters that change with vise, jaw force, grip and every move of a clamping."""
+    clamping = grip.clamping
+    moves = [(p.id, p.moves_digest) for p in plan.passes if p.clamping_id == clamping.id]
+    where = (clamping.id, clamping.frame, clamping.jaw_top_mm, clamping.gap_mm, clamping.patch_length_mm,
+             clamping.patch_height_mm)  # fmt: skip
+    return digest_of((where, grip.vise.id, grip.clamp.ratio, grip.force_n, moves))[:MARK_LETTERS]
+
+
 def wall_proofs(
-    grip: Grip, walls: tuple[WallsLeft, ...], elastic_mpa: Fact | None, width_mm: float | None
+    grip: Grip, walls: tuple[WallsLeft, ...], elastic_mpa: Fact | None, width_mm: float | None, *,
+    readings: tuple[WallReading, ...] = (), mark: str = "",
 ) -> list[Proof]:  # fmt: skip
     """Bend and yield of the worst wall of a clamping; none where nobody followed its walls at all.
 
+    What an indicator read on the walls goes before what is reckoned, as long as vise, grip and moves are the same.
+
     width_mm: of the narrowest size on a face that is cut in this clamping, None where none is written: then the bend
-    blocks nothing.
+    blocks nothing.   mark: as wall_mark.
     """
     clamping = grip.clamping
     mine = [left for left in walls if left.clamping_id == clamping.id]
@@ -78,8 +98,15 @@ def wall_proofs(
         patch_words(grip) if has_walls else "",
         "" if elastic_mpa is not None or not has_walls else "the elastic modulus of this metal",
     ]  # fmt: skip
+    ours = [one for one in readings if one.operation == clamping.number]
+    read = next((one for one in ours if one.mark.strip() == mark), None)
+    if read is not None:
+        return _as_read(grip, read, width_mm)
+    stale = f" (what {ours[-1].by} read was of another vise, grip or moves)" if ours else ""
     decides = "; ".join(text for text in lacks if text) or (
-        "two minutes on the first piece: an indicator on this wall while the vise is closed and opened"
+        "two minutes on the first piece, after every pass of this operation: an indicator on each wall before a hollow "
+        f"while the vise is closed to its torque and opened{stale}; then write into the job file [[prove_out.wall]] "
+        f'with operation = {clamping.number}, bent_mm, stays_mm, uncertainty_mm, by = "date, name" and mark = "{mark}"'
     )
     is_known = unseen is None and (bool(bent) or not has_walls)
     most = None if not is_known else max((one.bend_mm for one in bent), default=0.0)
@@ -113,15 +140,46 @@ def wall_proofs(
 
     by_bend = max(bent, key=lambda w: w.bend_mm, default=None)
     by_pull = max(bent, key=lambda w: w.stress_mpa, default=None)
-    than = "half the narrowest size that is cut meanwhile" if width_mm is not None else "may be left on a finished face"
     return [
         one(
-            "wall bent in", f"no wall before a hollow is bent in by the jaws farther than {than}: let go, it springs "
-            "back", by_bend, BEND_FORMULA, most, limit, "mm", blocks=width_mm is not None or unseen is not None,
+            BEND_ID, _bend_claim(width_mm), by_bend, BEND_FORMULA, most, limit, "mm",
+            blocks=width_mm is not None or unseen is not None,
+        ),
+        one(YIELD_ID, YIELD_CLAIM, by_pull, STRESS_FORMULA, pull, grip.yield_mpa.low, "MPa", blocks=True),
+    ]  # fmt: skip
+
+
+def _bend_claim(width_mm: float | None) -> str:
+    than = "half the narrowest size that is cut meanwhile" if width_mm is not None else "may be left on a finished face"
+    return f"no wall before a hollow is bent in by the jaws farther than {than}: let go, it springs back"
+
+
+def _as_read(grip: Grip, read: WallReading, width_mm: float | None) -> list[Proof]:
+    """The same two claims by what was read, at the worst end of the indicator."""
+    clamping = grip.clamping
+
+    def one(slug: str, claim: str, at: float, limit: float, formula: str, *, blocks: bool) -> Proof:
+        most = round(at + read.uncertainty_mm, 6)
+        inputs = {
+            "read": exact_fact(at, "mm", "job-file", "measured here"),
+            "uncertainty of the indicator": exact_fact(read.uncertainty_mm, "mm", "job-file", "owner's guess"),
+        }
+        return prove(
+            id=f"holding:{clamping.id}:{slug}", stage="holding", subject=f"clamping {clamping.number}", claim=claim,
+            sense="at most", found_low=round(max(0.0, at - read.uncertainty_mm), 6), found_high=most,
+            limit=round(limit, 6), unit="mm", blocks_release=blocks,
+            basis=Basis(formula=f"{formula}, by {read.by}", source="job-file", inputs=inputs),
+            remedy="close the vise softer, or put a fitting block into the hollow", decides="a finer indicator",
+        )  # fmt: skip
+
+    return [
+        one(
+            BEND_ID, _bend_claim(width_mm), read.bent_mm, LET_STAND_MM if width_mm is None else width_mm / 2.0,
+            "read on the walls while the vise was closed, and the uncertainty", blocks=width_mm is not None,
         ),
         one(
-            "wall yields", "no wall before a hollow is bent for good by the jaws", by_pull, STRESS_FORMULA, pull,
-            grip.yield_mpa.low, "MPa", blocks=True,
+            YIELD_ID, YIELD_CLAIM, read.stays_mm, STAYS_MM,
+            "read on the walls once the vise was open, and the uncertainty", blocks=True,
         ),
     ]  # fmt: skip
 
