@@ -16,6 +16,7 @@ from urllib.parse import quote
 from desk_browser import chromium, served
 from PIL import Image
 from playwright.sync_api import Browser
+from playwright.sync_api import Error as BrowserError
 
 from proveout.jobs.changes import every_change
 from proveout.jobs.home import OF_ORDER, Home
@@ -33,7 +34,7 @@ COLOURS = (16, 12, 8)
 SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
 PAGES_OF_PART = ("work", "proofs", "charts", "try", "compare", "revision", "questions", "papers", "check")
 
-NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], [data-drawn], main [data-gone], figure[data-renew]')"
+NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], p[data-drawn], main [data-gone], figure[data-renew]')"
 
 
 @dataclass(frozen=True)
@@ -140,8 +141,8 @@ def main() -> int:
             for size, pixels in SIZES.items():
                 try:
                     made = small(take(browser, base, shot, pixels))
-                except (LookupError, ValueError, ProveoutError) as fault:
-                    print(f"not taken: {fault}", file=sys.stderr)
+                except (LookupError, ValueError, ProveoutError, BrowserError) as fault:
+                    print(f"not taken: {shot.path}: {fault}", file=sys.stderr)
                     missing += 1
                     continue
                 (given.out / f"{shot.name}-{size}.png").write_bytes(made)
