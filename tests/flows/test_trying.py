@@ -87,6 +87,7 @@ def test_more_pieces_move_money_and_minutes_and_no_pass(home: Home, store: Path)
     assert ("pieces wanted", (40.0, 40.0), (44.0, 44.0)) in [(n.what, n.old, n.new) for n in found.numbers]
     assert not found.passes
     assert "clampings" in fresh.misses, "set-ups are shared by more pieces"
+    assert "clampings look" in fresh.hits, "the part is as it was"
     assert not (SLOW | {"clampings reach", "stability", "holding"}) & set(fresh.misses), (
         "nothing else hangs on the quantity"
     )
