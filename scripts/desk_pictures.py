@@ -11,14 +11,17 @@ import io
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from desk_browser import chromium, served
 from PIL import Image
 from playwright.sync_api import Browser
+from playwright.sync_api import Error as BrowserError
 
 from proveout.jobs.changes import every_change
 from proveout.jobs.home import OF_ORDER, Home
 from proveout.jobs.records import records_of_home
+from proveout.jobs.trying import tries_of
 from proveout.quantities.errors import ProveoutError
 from proveout.records.records import Records
 
@@ -26,11 +29,14 @@ ROOT = Path(__file__).resolve().parent.parent
 OUT = ROOT / "docs" / "desk"
 SIZES = {"desk": (1600, 1000), "tablet": (820, 1180)}
 BYTES_MOST = 150_000
-COLOURS = (64, 32, 16)
+COLOURS = (20, 16, 12)
 """A page is ink and one accent: few colours show all of it. Fewer are taken until the file is small enough."""
+ACCENT = (0x9E, 0x2B, 0x1A)
+"""Always one of them, however little of a page is drawn in it."""
 SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
+PAGES_OF_PART = ("work", "proofs", "charts", "try", "compare", "revision", "questions", "papers", "check")
 
-NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], [data-drawn], main [data-gone], figure[data-renew]')"
+NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], p[data-drawn], main [data-gone], figure[data-renew]')"
 
 
 @dataclass(frozen=True)
@@ -52,21 +58,27 @@ def shots(home: Home) -> tuple[Shot, ...]:
     station = home.place(address).plan.clampings[0].id
     found = [
         Shot("shelf", "/"),
+        Shot("entry", f"/entries/{quote(entries[0].name)}"),
+        Shot("under-way", "/work"),
         Shot("shop", "/shop"),
+        Shot("shop-row", "/shop/machine/1"),
         Shot("batches", "/batches"),
         Shot("stock", "/stock"),
         Shot("changes", "/changes"),
         Shot("lessons", "/lessons"),
         Shot("people", "/people"),
         Shot("route", part),
-        Shot("station", f"{part}/stations/{station}"),
+        Shot("station", f"{part}/stations/{quote(station, safe='')}"),
+        Shot("proof", f"{part}/proofs/{quote(home.place(address).plan.proofs[0].id)}"),
+        *(Shot("tried", f"{part}/tries/{id}") for id in list(tries_of(home, address))[:1]),
+        Shot("batch-ask", f"{part}/batch"),
     ]
-    found += [
-        Shot(name, f"{part}/{name}") for name in ("work", "proofs", "charts", "try", "questions", "papers", "check")
-    ]
+    found += [Shot(name, f"{part}/{name}") for name in PAGES_OF_PART]
     found += _batch(home)
     order = next((entry.name for entry in entries if OF_ORDER in entry.parts[0]), None)
-    return (*found, *([Shot("order", f"/orders/{order}")] if order else []))
+    if order:
+        found += [Shot("order", f"/orders/{quote(order)}"), Shot("replan", f"/orders/{quote(order)}/replan")]
+    return tuple(found)
 
 
 def _batch(home: Home) -> list[Shot]:
@@ -108,7 +120,10 @@ def small(png: bytes) -> bytes:
     picture, made = Image.open(io.BytesIO(png)).convert("RGB"), io.BytesIO()
     for colours in COLOURS:
         made = io.BytesIO()
-        picture.quantize(colours, dither=Image.Dither.NONE).save(made, "PNG", optimize=True)
+        own = picture.quantize(colours - 1, dither=Image.Dither.NONE).getpalette() or []
+        few = Image.new("P", (1, 1))
+        few.putpalette([*own[: 3 * (colours - 1)], *ACCENT])
+        picture.quantize(palette=few, dither=Image.Dither.NONE).save(made, "PNG", optimize=True)
         if made.tell() < BYTES_MOST:
             return made.getvalue()
     message = f"a picture of {made.tell()} bytes with {COLOURS[-1]} colours is too large for the documents"
@@ -131,8 +146,8 @@ def main() -> int:
             for size, pixels in SIZES.items():
                 try:
                     made = small(take(browser, base, shot, pixels))
-                except (LookupError, ValueError, ProveoutError) as fault:
-                    print(f"not taken: {fault}", file=sys.stderr)
+                except (LookupError, ValueError, ProveoutError, BrowserError) as fault:
+                    print(f"not taken: {shot.path}: {fault}", file=sys.stderr)
                     missing += 1
                     continue
                 (given.out / f"{shot.name}-{size}.png").write_bytes(made)

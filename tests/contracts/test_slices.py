@@ -17,10 +17,19 @@ WHOLE: dict[str, tuple[str, ...]] = {
         "jobs/binding.py",
     ),
     "blank_as_body": ("stages/blank", "stages/bars", "stages/costing", "sheets", "cli/words.py", "jobs/comparing.py"),
+    "jaws_as_bodies": ("stages/holding", "stages/stability", "sheets", "intake"),
+    "cutters_as_bodies": (
+        "stages/costing", "stages/timing", "stages/inspection", "stages/buying", "sheets", "intake", "books",
+        "jobs/close_out.py",
+    ),
+    "machines_as_bodies": (
+        "stages/clampings", "stages/costing", "stages/timing", "stages/schedule", "sheets", "intake", "jobs/faces.py",
+        "jobs/holding.py", "jobs/close_out.py", "jobs/close_out_money.py", "stages/blank/candidates.py",
+    ),
     "without_counts": ("stages/timing", "sheets", "jobs/place_programs.py", "jobs/program_now.py"),
 }  # fmt: skip
 # fields whose name other nouns have too: code that reads it may mean those
-OF_OTHERS = {"torque_n_mm", "bar_length_mm", "mass_kg"}
+OF_OTHERS = {"torque_n_mm", "bar_length_mm", "mass_kg", "price"}
 # by slice: the stages that receive it, and what they read of an order or a job nowhere
 STAGES: dict[str, tuple[str, ...]] = {
     "job_of_design": ("finishing", "turning_over"),

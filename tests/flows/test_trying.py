@@ -19,6 +19,9 @@ from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
 
 TORQUE = ("pins", "torque_n_m")
+SLOW = {"clampings look", "passes", "removal check", "loads", "program", "jaw forms", "finishing"}
+"""Decisions that take long, and that neither money nor counts nor the grip hang on."""
+FRICTION = '{ low = 0.1501, nominal = 0.2, high = 0.25, source = "workshop-practice", strength = "common practice" }'
 
 
 @pytest.fixture(scope="module")
@@ -83,8 +86,32 @@ def test_more_pieces_move_money_and_minutes_and_no_pass(home: Home, store: Path)
     assert {"the batch", "a piece"} <= {one.what for one in found.money}
     assert ("pieces wanted", (40.0, 40.0), (44.0, 44.0)) in [(n.what, n.old, n.new) for n in found.numbers]
     assert not found.passes
-    slow = {"passes", "removal check", "loads", "stability", "holding", "program", "jaw forms", "finishing"}
-    assert not slow & set(fresh.misses), "what does not hang on the quantity is not worked out anew"
+    assert "clampings" in fresh.misses, "set-ups are shared by more pieces"
+    assert "clampings look" in fresh.hits, "the part is as it was"
+    assert not (SLOW | {"clampings reach", "stability", "holding"}) & set(fresh.misses), (
+        "nothing else hangs on the quantity"
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "moved"),
+    [
+        (("crib", "cutter", "EM12", "price"), "61", "costing"),
+        (("crib", "cutter", "EM12", "life_min"), "77", "edges"),
+        (("machine", "mill-3", "rate_per_h"), "66", "clampings"),
+        (("machine", "mill-3", "setup_min"), "44", "timing"),
+        (("vise", "vise-3", "rating_kn"), "29", "holding"),
+        (("jaws", "soft", "friction"), FRICTION, "holding"),
+    ],
+)
+def test_what_moves_no_cut_has_no_cut_worked_out_anew(
+    home: Home, store: Path, path: tuple[str, ...], value: str, moved: str
+) -> None:
+    fresh = Store(store)
+    wanted = wanted_try(home, home.place("plate"), [change(*path, value=value, file="shop")])
+    make_try(home, wanted, run=Run(), store=fresh)
+    assert moved in fresh.misses
+    assert not SLOW & set(fresh.misses)
 
 
 def test_a_try_touches_nothing_and_keeping_it_writes_the_one_key(home: Home, store: Path) -> None:

@@ -12,10 +12,11 @@ import pytest
 from fixture_plan import example_plan as plan
 from fixture_shop import example_shop as shop
 
+from proveout.model.fact import exact_fact
 from proveout.model.features import Feature
 from proveout.model.plan import ClampForce
 from proveout.sheets.charts_html import charts_html
-from proveout.sheets.ink import IN_INCHES, Ink, printed
+from proveout.sheets.ink import IN_INCHES, INCH_FOR, Ink, printed
 from proveout.sheets.plan_in_inches import PlanInInches
 from proveout.sheets.proofs_html import proof_html, proof_list
 from proveout.sheets.route_html import head_html, route_html, with_route
@@ -124,12 +125,12 @@ def test_every_length_of_every_page_is_told_in_inches() -> None:
     for before, after in zip(mm.lines, inch.lines, strict=True):
         if before.is_words or before.text == after.text:
             continue
-        assert after.unit in ("in", "in/min"), before
+        assert after.unit in ("in", "in/min", "in/s", "in/s²", "in/s³"), before
         value = float(mm.at(*before.address)) * (60.0 if after.unit == "in/min" else 1.0) / 25.4
         assert abs(value - float(after.text.replace("−", "-"))) <= 1.0 * 10.0**-after.digits, before
         turned += 1
     assert turned > 100
-    lengths = [one for one in mm.lines if one.unit in ("mm", "mm/min") or str(one.address[-1]).endswith("_mm")]
+    lengths = [one for one in mm.lines if one.unit in INCH_FOR or str(one.address[-1]).endswith("_mm")]
     still = [one for one in lengths if one in inch.lines and not str(one.address[-1]).endswith("_n_mm")]
     assert still == []
     told = unescape(re.sub(r"<[^>]*>", "\n", PlanInInches([plan()], shop()).page(in_inches)))
@@ -166,3 +167,11 @@ def test_a_number_is_rounded_the_way_that_is_asked(towards: int, worked: str) ->
 def test_dust_of_adding_up_is_no_number() -> None:
     assert printed(1e-12, unit="in", digits=5, towards=1) == "0.00000"
     assert printed(-1e-12, unit="in", digits=5, towards=-1) == "0.00000"
+
+
+@pytest.mark.parametrize(("inside", "shown", "said"), [
+    ("mm/s", "mm/s", "229.65\u202fin/s"), ("mm/s2", "mm/s²", "229.65\u202fin/s²"), ("N/mm", "N/mm", "5833.0\u202fN/mm"),
+])  # fmt: skip
+def test_a_speed_among_inputs_is_told_in_inches_and_a_force_is_not(inside: str, shown: str, said: str) -> None:
+    ink = Ink(roots={"fact": exact_fact(5833.0, inside, "worked", "assumed")}, is_inch=True)
+    assert ink.number("fact", "high", unit=shown, as_is=True, digits=1).removeprefix(IN_INCHES) == said

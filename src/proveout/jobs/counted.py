@@ -6,7 +6,7 @@ import msgspec
 
 from proveout.jobs.metal import without_figures
 from proveout.jobs.request import Request
-from proveout.jobs.slices import job_of_pieces
+from proveout.jobs.slices import cutters_as_bodies, job_of_pieces
 from proveout.jobs.store import Store
 from proveout.model.bench import BenchPlan
 from proveout.model.concerns import Concern
@@ -116,7 +116,7 @@ def counted(
         jaws=shop.jaws, loads=loads, gauges=lines.value.wanted,
     )  # fmt: skip
     noted = store.get(
-        "concerns", decide_concerns, solid=solid, survey=survey, cutters=shop.cutters, coat=job.coat,
+        "concerns", decide_concerns, solid=solid, survey=survey, cutters=cutters_as_bodies(shop.cutters), coat=job.coat,
         coated=frozenset(finishing.coated_faces), edge_break_mm=job.edge_break_mm,
         passes=passes.passes, run=run,
         seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},

@@ -62,12 +62,21 @@ def stand() -> int:
 
 
 def load() -> None:
-    """Load what errands need: what does them, and every stage that a plan goes through."""
+    """Load what errands need: what does them, every stage that a plan goes through, solvers and compiled code."""
     from proveout import stages
 
     of_stages = (f"{stages.__name__}.{one.name}.decide" for one in pkgutil.iter_modules(stages.__path__))
     for name in (*NEEDED, *of_stages):
         import_module(name)
+    from proveout.motion.chain_time import chain_times_s
+    from proveout.solving.ready import load as load_solvers
+
+    load_solvers()
+    # the first kernel that runs in a process brings all that compiled code needs
+    chain_times_s(
+        [(0.0, 0.0, 0.0), (1.0, 0.0, 0.0)], [1.0, 1.0], rapid_mm_per_s=1.0, accel_mm_per_s2=1.0, stop_angle_rad=1.0,
+        jump_mm_per_s=0.0,
+    )  # fmt: skip
 
 
 def _answer(text: str) -> None:

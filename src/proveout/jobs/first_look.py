@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from proveout.jobs.questions import REACHED, ask
-from proveout.jobs.slices import blank_as_body
+from proveout.jobs.slices import blank_as_body, cutters_as_bodies, machines_as_bodies
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.job import Job
@@ -52,7 +52,8 @@ def first_look(
 
     outlook = store.get(
         "outlook", decide_outlook, survey=survey, clampings=placed, target=target,
-        blank=blank_as_body(blank.chosen), choice=choice, cutters=shop.cutters, machines=shop.machines,
+        blank=blank_as_body(blank.chosen), choice=choice, cutters=cutters_as_bodies(shop.cutters),
+        machines=machines_as_bodies(shop.machines),
         pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
     ).value  # fmt: skip
     passes = PassPlan(passes=tuple(cut.work for cut in outlook.cuts), not_cut=(), moves={})

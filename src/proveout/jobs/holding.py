@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from proveout.jobs.request import Request
-from proveout.jobs.slices import blank_as_body, order_of_pieces, vises_as_bodies
+from proveout.jobs.slices import blank_as_body, jaws_as_bodies, order_of_pieces, shop_of_bodies
 from proveout.jobs.store import Store
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Pin
@@ -53,7 +53,7 @@ def hold(
     from proveout.stages import clampings
 
     job, shop = request.job, request.shop
-    bodies = vises_as_bodies(shop.vises)
+    bodies = shop_of_bodies(shop)
     raw = next((j for p in job.pins if p.quantity == "jaws" for j in shop.jaws if j.id == p.value), None)
     openings = [v.opening_max_mm for v in shop.vises]
     sides: tuple[Vector | None, ...] = (*survey.directions[:6], *((None,) if bought.sides else ()))
@@ -63,8 +63,9 @@ def hold(
     )
     choice = store.get(
         "clampings", clampings.decide, solid=solid, target=target, survey=survey, machines=shop.machines,
-        vises=bodies, jaws=shop.jaws, cutters=shop.cutters, quantity=job.order.quantity, load_s=shop.bench.load_s,
-        pins=_pins(job.pins, PINNED), blanks=blanks, bought=bought.face_ids, run=run,
+        vises=bodies.vises, jaws=bodies.jaws, cutters=bodies.cutters, quantity=job.order.quantity,
+        load_s=shop.bench.load_s, pins=_pins(job.pins, PINNED), blanks=blanks, bought=bought.face_ids, run=run,
+        recall=store,
     )  # fmt: skip
     proofs: list[Proof] = [*choice.proofs]
     sequence = choice.value.sequences[0] if choice.value.sequences else None
@@ -78,7 +79,7 @@ def hold(
     if sequence is not None:
         laid = store.get(
             "clampings place", clampings.place, sequence=sequence, blank=blank_as_body(chosen), target=target,
-            machines=shop.machines, vises=bodies, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
+            machines=bodies.machines, vises=bodies.vises, jaws=bodies.jaws, bars=shop.bars, show_faces=job.show_faces,
             is_blasted=job.coat is not None and job.coat.blast, bought=bought,
         )  # fmt: skip
         placed = laid.value.clampings
@@ -100,8 +101,9 @@ def _blank(
     from proveout.stages.blank.decide import decide as decide_blank
 
     job, shop = request.job, request.shop
+    (own,) = jaws_as_bodies((jaws,))
     return store.get(
-        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=jaws, order=order_of_pieces(job.order),
+        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=own, order=order_of_pieces(job.order),
         alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
         machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
         grip_sides=(side,), opening_max_mm=max(openings_mm) if openings_mm else None, bought=bought,

@@ -126,12 +126,12 @@ def plan_job(
         proofs.extend(mark_proofs(passes=cut.passes.passes, cutters=cutters, notes=finished.value.finishing.notes))
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(
-            "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=shop.machines,
-            vises=bodies.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
+            "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=bodies.machines,
+            vises=bodies.vises, cutters=bodies.cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
         )  # fmt: skip
         proofs.extend(travelled.proofs)
         loads, table_options, loaded = loads_of(
-            job=job, shop=bodies, passes=cut.passes, clampings=placed, blank=chosen, bars_plan=sawn.value,
+            job=job, shop=shop, passes=cut.passes, clampings=placed, blank=chosen, bars_plan=sawn.value,
             clamp_forces=cut.clamp_forces, lack=lack, store=store, run=run,
         )  # fmt: skip
         proofs.extend(loaded)
@@ -158,7 +158,7 @@ def plan_job(
         proofs.extend(wrong.proofs)
         turned = store.get(
             "turning over", decide_turned, solid=solid, target=target, finishing=finished.value.finishing,
-            job=job_of_design(job), plan=cut.passes, clampings=placed, blank=chosen, machines=shop.machines,
+            job=job_of_design(job), plan=cut.passes, clampings=placed, blank=chosen, machines=bodies.machines,
             vises=shop.vises, bars=shop.bars, forms=formed.forms, clamp_forces=cut.clamp_forces,
             elastic_mpa=None if lack else shop.elastic_mpa, run=run,
         )  # fmt: skip

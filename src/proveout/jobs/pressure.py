@@ -8,6 +8,7 @@ import msgspec
 
 from proveout.jobs.metal import lacking
 from proveout.jobs.request import Request
+from proveout.jobs.slices import cutters_as_bodies
 from proveout.jobs.store import Store
 from proveout.model.fact import Fact
 from proveout.model.proof import Proof
@@ -25,7 +26,7 @@ def with_readings(request: Request, *, lack: str, store: Store) -> tuple[Request
     from proveout.stages.loads.readings import decide_pressure
 
     found = store.get(
-        "cutting pressure", decide_pressure, readings=shop.spindle_readings, cutters=shop.cutters,
+        "cutting pressure", decide_pressure, readings=shop.spindle_readings, cutters=cutters_as_bodies(shop.cutters),
         alloy=request.job.part.alloy, pressure_mpa=shop.cutting_pressure_mpa,
         exponent_ratio=shop.cutting_exponent_ratio,
     )  # fmt: skip

@@ -10,7 +10,7 @@ from proveout.jobs.closing import pinned_torque_n_mm
 from proveout.jobs.metal import lacking, without_figures
 from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.request import Request
-from proveout.jobs.slices import vises_as_bodies
+from proveout.jobs.slices import cutters_as_bodies, shop_of_bodies
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
@@ -173,7 +173,7 @@ def _make(
 ) -> Made:  # fmt: skip
     from proveout.stages.passes.decide import decide as decide_passes
 
-    shop = request.shop
+    shop = shop_of_bodies(request.shop)
     made = store.get(
         "passes", decide_passes, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
         cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits,
@@ -197,8 +197,9 @@ def choose_cutters(
             threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), size.text])
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     return store.get(
-        "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=request.shop.cutters,
-        threads=threads_by_hole, widths_mm=sure_widths_mm(survey, windows),
+        "cutters", decide_cutters, survey=survey, clampings=placed, target=target,
+        cutters=cutters_as_bodies(request.shop.cutters), threads=threads_by_hole,
+        widths_mm=sure_widths_mm(survey, windows),
     )  # fmt: skip
 
 
@@ -235,23 +236,24 @@ def _judge(
 ) -> Cut:  # fmt: skip
     from proveout.stages import holding, loads, removal_check, stability
 
-    shop = request.shop
+    shop, bodies = request.shop, shop_of_bodies(request.shop)
     replayed = store.get(
         "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
-        cutters=shop.cutters, vises=vises_as_bodies(shop.vises), machines=shop.machines, coarse_ratio=coarse, run=run,
+        cutters=bodies.cutters, vises=bodies.vises, machines=bodies.machines, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.check.passes, clampings=placed,
-        cutters=shop.cutters, machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa,
+        cutters=bodies.cutters, machines=bodies.machines, pressure_mpa=shop.cutting_pressure_mpa,
         exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, move_cuts=replayed.value.moves,
         alloys=shop.alloys, widths_mm=_widths_mm(windows), raw_varies_mm=raw_varies_mm(blank, shop), run=run,
     )  # fmt: skip
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     steady = store.get(
         "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed,
-        cutters=shop.cutters, machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
-        exponent_ratio=shop.cutting_exponent_ratio, vises=shop.vises, jaws=shop.jaws, forces=forces,
-        yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank, limits=limits, alloys=shop.alloys, run=run,
+        cutters=bodies.cutters, machines=bodies.machines, responses=shop.responses,
+        pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio, vises=shop.vises,
+        jaws=shop.jaws, forces=forces, yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank,
+        limits=limits, alloys=shop.alloys, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(
@@ -261,7 +263,7 @@ def _judge(
     )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, vises=shop.vises,
-        jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
+        jaws=shop.jaws, machines=bodies.machines, cutters=bodies.cutters, yield_mpa=shop.yield_mpa,
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, moves=loaded.value.moves, run=run,
     )  # fmt: skip
     lack = lacking(request.job.part.alloy, shop)

@@ -1,7 +1,8 @@
 """What decisions receive of nouns that say more: what they do not read is left out, so that they stay when it moves.
 
-A decision is stored under all that it received. Vises come here without how hard they are closed, a blank without its
-price, a job without its order. Nothing that a decision reads may be left out: a contract test looks at it.
+A decision is stored under all that it received. Vises come here without how hard they are closed, jaws without their
+friction, cutters, machines and a blank without what they cost, a job without its order. Nothing that a decision reads
+may be left out: a contract test looks at it.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import msgspec
 
 from proveout.model.job import Job, Order
-from proveout.model.shop import Shop, Vise
+from proveout.model.shop import Cutter, Jaws, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank
 
@@ -27,9 +28,27 @@ def vises_as_bodies(vises: tuple[Vise, ...]) -> tuple[Vise, ...]:
     )  # fmt: skip
 
 
+def jaws_as_bodies(jaws: tuple[Jaws, ...]) -> tuple[Jaws, ...]:
+    """The jaws without their friction."""
+    return tuple(msgspec.structs.replace(pair, friction_ratio=None) for pair in jaws)
+
+
+def cutters_as_bodies(cutters: tuple[Cutter, ...]) -> tuple[Cutter, ...]:
+    """The cutters without what an edge costs, how long it lasts and how it wears."""
+    return tuple(msgspec.structs.replace(cutter, price=0.0, life_s=None, wear_mm_per_s=None) for cutter in cutters)
+
+
+def machines_as_bodies(machines: tuple[Machine, ...]) -> tuple[Machine, ...]:
+    """The machines without what an hour costs and how long setting up takes."""
+    return tuple(msgspec.structs.replace(one, rate_per_h=0.0, setup_s=0.0, setup_more_s=None) for one in machines)
+
+
 def shop_of_bodies(shop: Shop) -> Shop:
-    """The shop with its vises as bodies."""
-    return msgspec.structs.replace(shop, vises=vises_as_bodies(shop.vises))
+    """The shop with its machines, vises, jaws and cutters as bodies."""
+    return msgspec.structs.replace(
+        shop, machines=machines_as_bodies(shop.machines), vises=vises_as_bodies(shop.vises),
+        jaws=jaws_as_bodies(shop.jaws), cutters=cutters_as_bodies(shop.cutters),
+    )  # fmt: skip
 
 
 def blank_as_body(blank: Blank) -> Blank:

@@ -22,7 +22,7 @@ from typing import Any, TypeVar
 from proveout.quantities.canonical import canonical_bytes
 
 Value = TypeVar("Value")
-NOT_IN_KEY = ("run",)
+NOT_IN_KEY = ("run", "recall")
 MARK_BYTES = 32
 TRIMMED_SHARE = 0.9  # of its bound that a folder is brought down to, so that not every entry has it looked through
 HALF_WRITTEN_S = 3600.0  # after which nobody writes a file any more that is still named as half written

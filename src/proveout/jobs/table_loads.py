@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from proveout.jobs.slices import shop_of_bodies
 from proveout.jobs.store import Store
 from proveout.model.job import Job
 from proveout.model.plan import BarsPlan, ClampForce
@@ -35,14 +36,15 @@ def loads_of(
     from proveout.stages.removal_check.neighbours import struck_by
     from proveout.stages.timing.table_loads import decide_loads
 
-    machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
-    by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in shop.cutters}
+    bodies = shop_of_bodies(shop)
+    machines, vises = {m.id: m for m in bodies.machines}, {v.id: v for v in bodies.vises}
+    by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in bodies.cutters}
     pins = tuple(p for p in job.pins if p.quantity in PINS)
 
     def idle(loads: tuple[TableLoad, ...]) -> tuple[Proof, ...]:
         return store.get(
-            "idle vises", idle_proofs, clampings=clampings, loads=loads, machines=shop.machines, vises=shop.vises,
-            jaws=shop.jaws, plan=passes, cutters=shop.cutters,
+            "idle vises", idle_proofs, clampings=clampings, loads=loads, machines=bodies.machines, vises=bodies.vises,
+            jaws=bodies.jaws, plan=passes, cutters=bodies.cutters,
         ).proofs  # fmt: skip
 
     if lack and not pins:
@@ -51,13 +53,13 @@ def loads_of(
     seen: set[str] = set()
     for _ in range(TRIES_MOST):
         decided = store.get(
-            "table loads", decide_loads, passes=passes, clampings=clampings, machines=shop.machines, vises=shop.vises,
-            jaws=shop.jaws, blank=blank, clamp_forces=clamp_forces, quantity=job.order.quantity,
+            "table loads", decide_loads, passes=passes, clampings=clampings, machines=shop.machines, vises=bodies.vises,
+            jaws=bodies.jaws, blank=blank, clamp_forces=clamp_forces, quantity=job.order.quantity,
             pieces_count=bars_plan.pieces_count, pins=pins, struck=struck,
         )  # fmt: skip
         loads = decided.value.loads
         travelled = place_travels(
-            plan=passes, clampings=clampings, machines=shop.machines, cutters=shop.cutters, loads=loads
+            plan=passes, clampings=clampings, machines=bodies.machines, cutters=bodies.cutters, loads=loads
         )
         fresh: dict[str, str] = {}
         for load in loads:
@@ -66,7 +68,7 @@ def loads_of(
             if not over and load.id not in seen:
                 over = struck_by(
                     load, clampings=by_clamping, vises=vises, machine=machines[load.machine_id], blank=blank,
-                    plan=passes, cutters=cutters, jaws=shop.jaws,
+                    plan=passes, cutters=cutters, jaws=bodies.jaws,
                 )  # fmt: skip
             if over:
                 fresh[load.id] = over
@@ -76,7 +78,7 @@ def loads_of(
             return loads, () if lack else decided.value.options, (*proofs, *travelled, *idle(loads))
         struck.update(fresh)
     nothing = decide_loads(
-        passes=passes, clampings=clampings, machines=shop.machines, vises=(), jaws=shop.jaws, blank=blank,
+        passes=passes, clampings=clampings, machines=shop.machines, vises=(), jaws=bodies.jaws, blank=blank,
         clamp_forces=clamp_forces, quantity=job.order.quantity, pieces_count=bars_plan.pieces_count, pins=pins,
     )  # fmt: skip
     return (), (), (*nothing.proofs, *idle(()))

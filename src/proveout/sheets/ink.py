@@ -36,6 +36,9 @@ UNITS: dict[str, tuple[str, float]] = {
     "mm/min": ("mm/s", 1.0 / S_PER_MIN),
     "in": ("mm", MM_PER_INCH),
     "in/min": ("mm/s", MM_PER_INCH / S_PER_MIN),
+    "in/s": ("mm/s", MM_PER_INCH),
+    "in/s²": ("mm/s2", MM_PER_INCH),
+    "in/s³": ("mm/s3", MM_PER_INCH),
     "°": ("rad", RAD_PER_DEG),
     "kN": ("N", 1000.0),
     "N m": ("N mm", N_MM_PER_N_M),
@@ -53,8 +56,11 @@ DUST_DIGITS = 9  # of what is rounded one way: beyond them lies what adding up f
 SHORT_UNIT = 6  # letters; longer ones are words
 READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³", "kg": "g"}
 
-INCH_FOR = {"mm": ("in", 2), "mm/min": ("in/min", 1)}
+INCH_FOR = {
+    "mm": ("in", 2), "mm/min": ("in/min", 1), "mm/s": ("in/s", 1), "mm/s²": ("in/s²", 1), "mm/s³": ("in/s³", 1),
+}  # fmt: skip
 """Printed unit for people who read inches, and how many decimals more it takes to tell no less."""
+INSIDE = ("mm", "mm/s", "mm/s²", "mm/s³")  # of those the units that numbers are in inside, too
 IN_INCHES = "\ue000"
 """Stands before every number that is in inches already, until a page is whole: no second time is it turned over."""
 INWARDS = {
@@ -198,7 +204,7 @@ class Ink:
 
     def _length(self, address: Address, unit: str, *, as_is: bool) -> str:
         """The unit of a number that is to be told in inches: a length or a feed; empty for all else."""
-        if not self.is_inch or (as_is and unit != "mm"):
+        if not self.is_inch or (as_is and unit not in INSIDE):
             return ""
         if unit in INCH_FOR:
             return unit

@@ -9,7 +9,7 @@ from typing import get_type_hints
 from urllib.parse import quote
 
 import pytest
-from desk.browser.watching import CHANGE, DESK, PHONE, Look, Watch, told
+from desk.browser.watching import CHANGE, DESK, LARGE, PHONE, TABLET, Look, Watch, told
 from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
 from playwright.sync_api import Browser, Page
@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page
 from proveout.desk.app import ROUTERS
 
 TABS_MOST = 30
+READABLE_PX, READABLE_LARGE_PX = 16.0, 24.0
 DRAWN_MS = 120_000
 WORD = re.compile(r"\{(\w+)(?::\w+)?\}")
 SAMPLES = {"address": "plate", "entry": "order", "name": "plate"}
@@ -60,7 +61,7 @@ PAGES = tuple(addresses())
 
 @pytest.mark.parametrize("path", PAGES)
 def test_a_page_is_whole_at_every_size_and_reached_by_keyboard(look: Look, path: str) -> None:
-    """No complaint and no outside request (the fixture), nothing serious for axe, no sideways scroll on a phone.
+    """No complaint and no outside request (the fixture), nothing serious for axe, no sideways scroll on any screen.
 
     Tab goes through every link and field that is seen, in order, and each shows that it is there.
     """
@@ -68,9 +69,12 @@ def test_a_page_is_whole_at_every_size_and_reached_by_keyboard(look: Look, path:
     page.wait_for_selector("p[data-drawn]", state="detached", timeout=DRAWN_MS)  # what it still draws is put into it
     assert told(page) == [], f"{path} at {DESK}"
     by_keyboard(page, path)
-    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
-    wide = page.evaluate("document.scrollingElement.scrollWidth")
-    assert wide <= PHONE[0], f"{path} scrolls sideways at {PHONE}: {wide}"
+    for size in (LARGE, TABLET, PHONE):
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        wide = page.evaluate("document.scrollingElement.scrollWidth")
+        assert wide <= size[0], f"{path} scrolls sideways at {size}: {wide}"
+        letter = page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)")
+        assert letter >= (READABLE_LARGE_PX if size == LARGE else READABLE_PX), f"{path} at {size}"
     assert told(page) == [], f"{path} at {PHONE}"
 
 

@@ -60,6 +60,24 @@ def test_a_moment_is_drawn_stepped_through_picked_and_measured(
     assert [one for one in watch.faults if "503" not in one] == []  # of which the browser complains by itself
 
 
+def test_the_picture_is_as_sharp_as_the_screen(
+    browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PROVEOUT_STORE", str(tmp_path / "store"))
+    home, _ = write_home(tmp_path, pockets(2, 1))
+    context = browser.new_context(viewport={"width": 820, "height": 700}, device_scale_factor=2)
+    page = context.new_page()
+    with served(home) as address:
+        page.goto(f"{address}/parts/{worked_home.ADDRESS}/work?pass=1")
+        page.wait_for_selector("#work[data-whole]", state="attached", timeout=60_000)
+        points, pixels = page.evaluate(
+            "(() => { const of = document.querySelector('#picture canvas') || document.querySelector('#picture');"
+            " return [of.clientWidth, of.width] })()"
+        )
+    context.close()
+    assert pixels == pytest.approx(2 * points, abs=2)
+
+
 def only_the_newest_moment_is_asked_for(page: Page) -> None:
     """Three moments one after the other, whose answers tarry: the first two are given up, and the third is shown."""
     given_up: list[str] = []

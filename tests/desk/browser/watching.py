@@ -13,7 +13,7 @@ from proveout.desk.serving import THIS_MACHINE
 
 CHANGE = "5f7d3b0a-5a0e-4c6e-9d35-3f4b0a6c1e02"
 """The id of the change in the home of these tests."""
-DESK, PHONE, TABLET = (1280, 900), (360, 800), (820, 1180)
+DESK, PHONE, TABLET, LARGE = (1280, 900), (360, 800), (820, 1180), (3840, 2160)
 GRAVE = ("serious", "critical")
 OWN_SCHEMES = ("data", "blob", "chrome", "chrome-extension")  # the last two: Chromium's own viewer of PDF
 Look = Callable[..., Page]

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.fact import Fact
 from proveout.model.job import Pin
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.reach import FaceReach
+from proveout.model.recall import NOTHING_KEPT, Recall
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Solid
@@ -37,6 +40,7 @@ def decide(
     run: Run,
     blanks: tuple[tuple[Vector | None, float | None], ...] = (),
     bought: tuple[str, ...] = (),
+    recall: Recall = NOTHING_KEPT,
 ) -> Decision[ClampingChoice]:
     """The best sequences in order: most reached first, then least money foreseen with a leaning to stiff grips.
 
@@ -45,13 +49,13 @@ def decide(
     cheapest tilts that together reach as much.
     Args:     load_s: to unload and load a piece; its low end counts.   blanks: by the side that the strip is on, the
               money of the blank's material, None where no bar of the shop fits; sides left out cost nothing; the side
-              None is a blank without a strip.   bought: ids of faces that stay as bought.
+              None is a blank without a strip.   bought: ids of faces that stay as bought.   recall: keeps looks.
     Raises:   BadInput when a pin names something the shop does not have.
     """
     floor = Shopfloor(machines, vises, jaws, cutters, quantity, load_s)
     cover = Cover(
         solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey), floor=floor, run=run,
-        bought=frozenset(bought),
+        bought=frozenset(bought), recall=recall,
     )  # fmt: skip
     (found, chosen), pinned = with_pins(cover, pins, dict(blanks))
     reached_any = [mask for key, mask in sorted(cover.memory.items(), key=lambda kv: repr(kv[0])) if key[0] == "bare"]
@@ -66,12 +70,16 @@ def decide(
             if (shares is None or shares[f.index] < 1.0 - 3.5 / PER_FACE) and f.id not in cover.bought
         )
     )  # fmt: skip
+
+    def looked_closely(*, of: str, **held: Any) -> tuple[FaceReach, ...]:  # noqa: ARG001 - names samples and cutters
+        return face_reaches(samples=cover.samples, cutters=cutters, run=run, **held)
+
     choice = ClampingChoice(
         sequences=found, named_count=chosen.count,
         access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
-        reach=face_reaches(
-            samples=cover.samples, holds=found[0].holds, cutters=cutters, machines=machines, vises=vises, jaws=jaws,
-            run=run, bought=cover.bought,
+        reach=recall.get(
+            "clampings reach", looked_closely, of=cover.looked_at, holds=found[0].holds, machines=machines,
+            vises=vises, jaws=jaws, bought=cover.bought,
         ) if found else (),
     )  # fmt: skip
     proofs = _proofs(choice, len(solid.faces), "" if found else why_not_held(cover))

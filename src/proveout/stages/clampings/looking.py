@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from proveout.model.choice_of_clampings import Grip
 from proveout.model.fact import Fact
+from proveout.model.recall import NOTHING_KEPT, Recall
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Access, Survey, Vector
+from proveout.quantities.canonical import digest_of
 from proveout.quantities.units import S_PER_H
 from proveout.stages.clampings.covering import PER_FACE, Obstacle, Samples, reached_from
 
@@ -52,7 +55,11 @@ class Shopfloor:
 
 @dataclass
 class Cover:
-    """Remembers what each way of looking reaches, so that it is worked out once.  bought: faces that nobody makes."""
+    """Remembers what each way of looking reaches, so that it is worked out once.  bought: faces that nobody makes.
+
+    recall: where each look is kept beyond this choice. It hangs on solid, target, survey and cutters alone, so that
+    other money, another quantity or a pin does not have it looked at again.
+    """
 
     solid: Solid
     target: Target
@@ -64,6 +71,7 @@ class Cover:
     memory: dict[tuple[object, ...], Bools] = field(default_factory=dict)
     grips: dict[tuple[object, ...], tuple[Grip, ...]] = field(default_factory=dict)
     bought: frozenset[str] = frozenset()
+    recall: Recall = NOTHING_KEPT
 
     @property
     def given(self) -> Bools:
@@ -82,9 +90,9 @@ class Cover:
     def _reached(self, key: tuple[object, ...], direction: Vector, obstacles: tuple[Obstacle, ...]) -> Bools:
         if key not in self.memory:
             self.run.check("clampings", f"looking from side {len(self.memory) + 1}")
-            reached, access = reached_from(
-                direction, target=self.target, samples=self.samples, obstacles=obstacles, cutters=self.floor.cutters,
-                solid=self.solid, run=self.run,
+            reached, access = self.recall.get(
+                "clampings look", self._look, of=self.looked_at, direction=direction,
+                corners=tuple(one.corners for one in obstacles),
             )  # fmt: skip
             self.memory[key] = reached
             for a in access:
@@ -92,6 +100,19 @@ class Cover:
                 if old is None or a.reached_ratio > old.reached_ratio:
                     self.access[(a.face_id, direction)] = a
         return self.memory[key]
+
+    @cached_property
+    def looked_at(self) -> str:
+        """Digest of all that a look receives beside its direction and what holds the part."""
+        return digest_of((self.solid, self.target, self.survey, self.floor.cutters))
+
+    def _look(
+        self, *, of: str, direction: Vector, corners: tuple[NDArray[np.float64], ...]  # noqa: ARG002 - names the rest
+    ) -> tuple[Bools, list[Access]]:  # fmt: skip
+        return reached_from(
+            direction, target=self.target, samples=self.samples, obstacles=tuple(map(Obstacle, corners)),
+            cutters=self.floor.cutters, solid=self.solid, run=self.run,
+        )  # fmt: skip
 
 
 def face_shares(cover: Cover, mask: Bools) -> NDArray[np.float64]:
