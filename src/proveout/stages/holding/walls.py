@@ -27,6 +27,8 @@ PROUD_MM = 0.02
 """Common practice, no source: so much at most does a wall stand proud of the metal beside it, at a jaw's face."""
 STAYS_MM = 0.01
 """Common practice, no source: what stays of a reading once a vise is open and is no more than seating."""
+CHECKED_TIMES = 5.0
+"""So many times the truth were the bounds of bend and stress at most, where sections and plates were worked out."""
 LEAST_MM = 1e-6
 MARK_LETTERS = 8
 BEND_ID, YIELD_ID = "wall bent in", "wall yields"
@@ -81,6 +83,10 @@ def wall_proofs(
 ) -> list[Proof]:  # fmt: skip
     """Bend and yield of the worst wall of a clamping; none where nobody followed its walls at all.
 
+    None either where the jaws hold a strip of the raw bar alone: nothing of it is left, and what it bears is judged by
+    its whole section. The bounds are far above the truth as a rule: they block release, and ask for a softer vise, only
+    beyond CHECKED_TIMES the limit. Below that a first piece tells, by an indicator.
+
     What an indicator read on the walls goes before what is reckoned, as long as vise, grip and moves are the same.
 
     width_mm: of the narrowest size on a face that is cut in this clamping, None where none is written: then the bend
@@ -88,7 +94,7 @@ def wall_proofs(
     """
     clamping = grip.clamping
     mine = [left for left in walls if left.clamping_id == clamping.id]
-    if not mine:
+    if not mine or clamping.holds_strip:
         return []
     unseen = next((left for left in mine if not left.is_followed), None)
     has_walls = any(left.walls for left in mine)
@@ -119,18 +125,18 @@ def wall_proofs(
 
     def one(
         slug: str, claim: str, worst: BentWall | None, formula: str, found: float | None, most_allowed: float,
-        unit: str, *, blocks: bool,
+        unit: str, *, matters: bool,
     ) -> Proof:  # fmt: skip
         low = None if found is None else 0.0
         high = None if found is None else math.ceil(found * 1e6) / 1e6 if math.isfinite(found) else math.inf
-        softer = None
-        if found is not None and found > most_allowed and not grip.vise.is_hand_tight:
-            softer = known_softer(grip.vise, _softer(clamping.id, grip.clamp.ratio, found / most_allowed))
+        softer, over = None, 0.0 if found is None else found / (CHECKED_TIMES * most_allowed)
+        if over > 1.0 and matters and not grip.vise.is_hand_tight:
+            softer = known_softer(grip.vise, _softer(clamping.id, grip.clamp.ratio, over))
         return prove(
             id=f"holding:{clamping.id}:{slug}", stage="holding",
             subject=f"clamping {clamping.number}{'' if worst is None else _when(worst.left)}", claim=claim,
             sense="at most", found_low=low, found_high=high, limit=round(most_allowed, 6), unit=unit,
-            blocks_release=blocks,
+            blocks_release=matters and (found is None or over > 1.0),
             basis=Basis(
                 formula=UNSEEN.format(when=_after(unseen)) if unseen is not None else formula if has_walls else NO_WALL,
                 source="beam_identities", inputs={} if worst is None else _inputs(grip, worst, elastic_mpa),
@@ -143,9 +149,9 @@ def wall_proofs(
     return [
         one(
             BEND_ID, _bend_claim(width_mm), by_bend, BEND_FORMULA, most, limit, "mm",
-            blocks=width_mm is not None or unseen is not None,
+            matters=width_mm is not None or unseen is not None,
         ),
-        one(YIELD_ID, YIELD_CLAIM, by_pull, STRESS_FORMULA, pull, grip.yield_mpa.low, "MPa", blocks=True),
+        one(YIELD_ID, YIELD_CLAIM, by_pull, STRESS_FORMULA, pull, grip.yield_mpa.low, "MPa", matters=True),
     ]  # fmt: skip
 
 
@@ -198,6 +204,8 @@ def wall_force_n(
     Checked:  tests/stages/holding/test_walls.py
     """
     mine = [left for left in walls if left.clamping_id == grip.clamping.id]
+    if grip.clamping.holds_strip:
+        return math.inf
     if not all(left.is_followed for left in mine):
         return 0.0
     if not any(left.walls for left in mine):
