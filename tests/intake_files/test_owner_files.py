@@ -331,6 +331,19 @@ def test_a_dry_run_of_the_tilts_is_recorded_with_the_mark_of_its_moves() -> None
     job = job_from_text(JAW_TEXT + '\n[prove_out]\ntilts_dry_run = "2026-01-12, M. Miller"\ntilts_mark = "3f9a02c1"\n')
     assert (job.tilts_dry_run, job.tilts_mark) == ("2026-01-12, M. Miller", "3f9a02c1")
     assert job_from_text(JAW_TEXT).tilts_dry_run == ""
+
+
+def test_what_an_indicator_read_on_walls_is_read_beside_the_dry_run() -> None:
+    row = "[[prove_out.wall]]\noperation = 2\nbent_um = 30\nstays_mm = 0\nuncertainty_mm = 0.002\n"
+    named = 'by = "2026-01-07, A"\nmark = "abcd1234"\n'
+    job = job_from_text(f'{JAW_TEXT}\n[prove_out]\ntilts_mark = "3f9a02c1"\n{row}{named}')
+    (read,) = job.wall_readings
+    assert (job.tilts_mark, read.operation, read.bent_mm, read.stays_mm) == ("3f9a02c1", 2, pytest.approx(0.03), 0.0)
+    assert (read.uncertainty_mm, read.by, read.mark) == (0.002, "2026-01-07, A", "abcd1234")
+    with pytest.raises(BadInput, match="mark"):
+        job_from_text(f'{JAW_TEXT}\n{row}by = "A"\n')
+    with pytest.raises(BadInput, match="number 1"):
+        job_from_text(f"{JAW_TEXT}\n{row.replace('= 2', '= 0')}{named}")
     with pytest.raises(BadInput, match="did you mean tilts_mark"):
         job_from_text(JAW_TEXT + '\n[prove_out]\ntilts_marks = "3f9a02c1"\n')
 
