@@ -334,7 +334,7 @@ def test_a_dry_run_of_the_tilts_is_recorded_with_the_mark_of_its_moves() -> None
 
 
 def test_what_an_indicator_read_on_walls_is_read_beside_the_dry_run() -> None:
-    row = "[[prove_out.wall]]\noperation = 2\nbent_um = 30\nstays_mm = 0\nuncertainty_mm = 0.002\n"
+    row = "[[prove_out.wall]]\noperation = 2\nbent_mm = 0.03\nstays_mm = 0\nuncertainty_mm = 0.002\n"
     named = 'by = "2026-01-07, A"\nmark = "abcd1234"\n'
     job = job_from_text(f'{JAW_TEXT}\n[prove_out]\ntilts_mark = "3f9a02c1"\n{row}{named}')
     (read,) = job.wall_readings
