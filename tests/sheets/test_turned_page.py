@@ -109,3 +109,25 @@ def test_the_setup_sheet_says_the_stages_of_facing(
     writer = told(plan, shop, drawings)
     assert facing_words(writer, 1) == ("Facing, mm: 12 x 0.35 down to Z 18.25, 0.30 down to Z 17.95, the last a skim.")
     assert facing_words(writer, 0) == ""
+
+
+def test_walls_that_no_proof_shows_are_read_on_piece_one(
+    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
+) -> None:
+    """The first operation has no meeting to measure: its one row is the indicator on the walls, against the limit."""
+    first = plan.clampings[0].id
+    bend = msgspec.structs.replace(
+        plan.proofs[0], id=f"holding:{first}:wall bent in", stage="holding", verdict="not shown", sense="at most",
+        found_low=0.0, found_high=0.086, limit=0.075, unit="mm", decides="an indicator",
+    )  # fmt: skip
+    pull = msgspec.structs.replace(
+        bend, id=f"holding:{first}:wall yields", found_high=361.0, limit=240.0, unit="MPa"
+    )  # fmt: skip
+    for proofs, expected in (
+        ((bend, pull), "at most 0.075; 0.00 once open"), ((pull,), "0.00 once open"),
+        ((msgspec.structs.replace(bend, verdict="holds"),), ""),
+    ):  # fmt: skip
+        writer = told(msgspec.structs.replace(plan, proofs=(*plan.proofs, *proofs)), shop, drawings)
+        rows = first_piece_rows(writer, 0, columns=5)
+        assert [len(row) for row in rows] == ([5] if expected else [])
+        assert not expected or expected in str(rows[0])

@@ -39,7 +39,21 @@ def first_piece_rows(writer: Writer, index: int, *, columns: int) -> list[list[b
             continue
         place = max(own, key=lambda i: (_urgency(writer.plan.turned.meetings[i]), -i))
         rows.append(_row(writer, place, columns))
-    return rows
+    return [*rows, *_wall_rows(writer, index, columns)]
+
+
+def _wall_rows(writer: Writer, index: int, columns: int) -> list[list[b.Cell]]:
+    """What an indicator is to read on walls that the jaws press on, where no proof shows that they stay as they are."""
+    start = f"holding:{writer.plan.clampings[index].id}:wall "
+    own = [i for i, one in enumerate(writer.plan.proofs) if one.id.startswith(start) and one.verdict != "holds"]
+    if not own:
+        return []
+    bend = next((i for i in own if writer.plan.proofs[i].id == f"{start}bent in"), None)
+    expect = "0.00 once open"
+    if bend is not None:
+        expect = f"at most {writer.ink.number('plan', 'proofs', bend, 'limit', digits=3)}; {expect}"
+    gap: list[b.Cell] = ["-"] * (columns - 4)
+    return [["walls before a hollow, vise closed, then open", *gap, "indicator on each", b.strong(expect), b.BOX]]
 
 
 def _urgency(one: Meeting) -> float:
