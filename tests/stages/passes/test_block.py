@@ -225,3 +225,31 @@ def test_planning_stops_at_its_bound_of_effort_and_says_so(kit: Any, monkeypatch
     assert {f for n in found.decision.value.not_cut for f in n.face_ids} == set(faces)
     assert all("bound of effort" in n.reason for n in found.decision.value.not_cut)
     assert all(p.verdict == "not shown" for p in found.decision.proofs if p.id.endswith("every-face"))
+
+
+@pytest.mark.parametrize(("crossing_mm", "foot_mm", "run_out_mm"), [(6.6, 10.0, 0.0), (8.0, 12.261, 0.5)])
+def test_a_hole_that_ends_in_one_that_crosses_it_is_drilled_no_farther_than_the_part_bears(
+    kit: Any, crossing_mm: float, foot_mm: float, run_out_mm: float
+) -> None:
+    """Worked: as wide as it the lips end on its axis; Ø8 there is 12.261 = 10 + (16 - 10.89)^0.5, wider 0.5 below."""
+    import manifold3d
+
+    bore = manifold3d.Manifold.cylinder(60.0, crossing_mm / 2.0, crossing_mm / 2.0, 96).rotate((0.0, 90.0, 0.0))
+    hole = manifold3d.Manifold.cylinder(12.0, 3.3, 3.3, 96).translate((20.0, 20.0, 10.0))
+    body = manifold3d.Manifold.cube((40.0, 40.0, 20.0)) - bore.translate((-5.0, 20.0, 10.0)) - hole
+
+    def name(middle: Any, normal: Any) -> str:
+        if abs(normal[2]) < 0.01 and math.hypot(middle[0] - 20.0, middle[1] - 20.0) < 3.5:
+            return "hole wall"
+        return "bore wall" if math.hypot(middle[1] - 20.0, middle[2] - 10.0) < 5.0 else kit.by_plane(middle, normal)
+
+    target = kit.target_of(body, name)
+    noun = kit.hole_of("hole A", entry=(20.0, 20.0, 20.0), steps=(("cylinder", 6.6, 0.0, 20.0 - foot_mm, "hole wall"),))
+    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=42.0)
+    laid = kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (42.0, 42.0, 21.5)), holes=(noun,),
+        clampings=(kit.clamping_of(frame, gap_mm=44.0, faces=(), holes=("hole A",)),),
+    )  # fmt: skip
+    (one,) = (p for p in laid.passes if p.kind in ("drill", "peck"))
+    low = frame.out_of(laid.moves(one).points)[:, 2].min()
+    assert low == pytest.approx(foot_mm - 3.3 / math.tan(math.radians(59.0)) - run_out_mm, abs=0.002)

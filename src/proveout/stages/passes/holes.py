@@ -159,7 +159,8 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     radius = cutter.diameter_mm / 2.0
     tip = (radius - cutter.tip_diameter_mm / 2.0) / math.tan(max(cutter.tip_angle_rad, 0.1) / 2.0)
     if seat.hole.is_through:
-        goal = min(low, seat.low_mm) - tip - THROUGH_MM
+        foot = min(low, seat.low_mm)
+        goal = foot - tip - run_out_mm(task, seat, foot, radius)
         least = low - tip
     else:
         goal = least = low if seat.hole.bottom == "flat" else low - _cone_mm(seat, cutter)
@@ -236,7 +237,7 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
         last = foot <= seat.low_mm + 1e-6
         shoulders = [] if last else _shoulders(task, seat, foot, diameter)
         low = min([foot, *(float(f.high_mm[2]) for f in shoulders)])
-        goal = low - (THROUGH_MM if last and seat.hole.is_through else 0.0)
+        goal = low - (run_out_mm(task, seat, low, diameter / 2.0) if last and seat.hole.is_through else 0.0)
         floor = floor_of(task, seat, cutter, goal, extra_mm=max(swing, 0.0))
         reason = ""
         if swing < -1e-6:
@@ -418,6 +419,14 @@ def _met(task: Task, seat: Seat, height: float, radius: float) -> bool:
         return False
     area = task.view.bare_shadow(height) ^ disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=radius - CHORDS_MM)
     return float(area.area()) > 1e-3
+
+
+def run_out_mm(task: Task, seat: Seat, foot_mm: float, radius_mm: float) -> float:
+    """How far a cutter goes beyond the end of a through hole: nothing where that would cut the part.
+
+    So it is where a hole ends within one that crosses it and is no wider.
+    """
+    return 0.0 if _met(task, seat, foot_mm - THROUGH_MM, radius_mm) else THROUGH_MM
 
 
 def floor_of(task: Task, seat: Seat, cutter: Cutter, goal: float, *, extra_mm: float = 0.0) -> float:
