@@ -12,6 +12,7 @@ import msgspec
 
 from proveout.jobs.drawn import wrong_drawings
 from proveout.jobs.plan_job import Planned
+from proveout.jobs.slices import cutters_as_bodies
 from proveout.jobs.store import Store
 from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.loading import SisterWork
@@ -58,7 +59,8 @@ def made_of(plan: Plan, passes: PassPlan, cutters: Sequence[Cutter], *, number: 
     )  # fmt: skip
     work = SisterWork(
         number=number, blank=blank, clampings=plan.clampings,
-        plan=PassPlan(passes=plan.passes, not_cut=(), moves=own), cutters=tuple(c for c in cutters if c.id in used),
+        plan=PassPlan(passes=plan.passes, not_cut=(), moves=own),
+        cutters=cutters_as_bodies(tuple(c for c in cutters if c.id in used)),
         is_marked=is_marked,
     )  # fmt: skip
     return Made(number=number, solid=plan.part.solid_digest, work=work if plan.clampings else None)
