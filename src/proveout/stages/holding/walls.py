@@ -136,7 +136,7 @@ def wall_proofs(
             id=f"holding:{clamping.id}:{slug}", stage="holding",
             subject=f"clamping {clamping.number}{'' if worst is None else _when(worst.left)}", claim=claim,
             sense="at most", found_low=low, found_high=high, limit=round(most_allowed, 6), unit=unit,
-            blocks_release=matters and (found is None or over > 1.0),
+            blocks_release=matters and (found is None or found <= most_allowed or over > 1.0),
             basis=Basis(
                 formula=UNSEEN.format(when=_after(unseen)) if unseen is not None else formula if has_walls else NO_WALL,
                 source="beam_identities", inputs={} if worst is None else _inputs(grip, worst, elastic_mpa),
