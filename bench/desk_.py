@@ -40,6 +40,7 @@ from proveout.model.solid import Solid  # noqa: E402 - the path comes first
 from proveout.model.work import FaceNote  # noqa: E402 - the path comes first
 
 SIZE = (1600, 1000)
+AWAY = "about:blank"  # else a page asks a desk that has ended, and the browser complains of that
 LONG, WIDE, THICK, DEEP = 220.0, 100.0, 25.0, 8.0
 COLUMNS, ROWS, POCKET, ROUND = 10, 4, (16.0, 19.0), 6.0
 LEVEL = 2.0
@@ -192,7 +193,7 @@ def main() -> None:
         with served(home) as address:
             empty_s, whole_s = looked(page, address)
             again_s, _ = looked(page, address)
-            page.goto("about:blank")  # else the page asks a desk that has ended, and the browser complains of that
+            page.goto(AWAY)
         with served(Home(home.root)) as address:
             stored_s, _ = looked(page, address)
             turned, walked = (page.evaluate(TURN, {"frames": FRAMES, "walks": walks}) for walks in (False, True))
@@ -203,6 +204,7 @@ def main() -> None:
             heap = page.evaluate("performance.memory.usedJSHeapSize / 1e6")
             held = resident_mb(browser)
             triangles = page.evaluate("window.proveoutWork.picture.renderer.info.render.triangles")
+            page.goto(AWAY)
     figures: dict[str, Any] = {
         "yardstick_s": yard, "faces_count": faces, "triangles_count": triangles,
         "first_picture_empty_store_s": round(empty_s, 3), "first_picture_stored_s": round(stored_s, 3),
