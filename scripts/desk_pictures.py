@@ -1,7 +1,8 @@
 """Take a picture of every page of the desk, over a folder with planned designs, into docs/desk.
 
-Run it after the demo order is planned: `python scripts/desk_pictures.py HOME`, HOME a folder of job, order and STEP
-files whose plans lie in HOME-plans beside it. Each page is seen at the size of a desk and of a tablet.
+Run it after the demo order is planned and `desk_story.py` told: `python scripts/desk_pictures.py HOME`, HOME a folder
+of job, order and STEP files whose plans lie in HOME-plans beside it. Each page is seen at the size of a desk and of a
+tablet.
 """
 
 from __future__ import annotations
@@ -67,6 +68,7 @@ def shots(home: Home) -> tuple[Shot, ...]:
         Shot("changes", "/changes"),
         Shot("lessons", "/lessons"),
         Shot("people", "/people"),
+        Shot("entry-questions", f"/entries/{quote(entries[0].name)}/questions"),
         Shot("route", part),
         Shot("station", f"{part}/stations/{quote(station, safe='')}"),
         Shot("proof", f"{part}/proofs/{quote(home.place(address).plan.proofs[0].id)}"),
@@ -86,6 +88,7 @@ def _batch(home: Home) -> list[Shot]:
     with Records(records_of_home(home)) as records:
         rows = sorted(records.rows("batches"), key=lambda row: not row["blanks_count"])
         found = [Shot("batch", f"/batches/{row['batch']}") for row in rows[:1]]
+        found += [Shot("batch-charts", f"/batches/{row['batch']}/charts") for row in rows[:1] if row["blanks_count"]]
         found += [Shot("close-out", f"/batches/{row['batch']}/close-out") for row in rows[:1] if row["blanks_count"]]
         found += [Shot("change", f"/changes/{ending.id}") for _, ending in every_change(records)[:1]]
         # the step of the floor that is shown: a mill's where blanks wait at one, else the first that anything waits at
