@@ -75,6 +75,11 @@ def test_a_bound_over_its_limit_by_no_more_than_bounds_are_off_is_told_and_block
     over = msgspec.structs.replace(STANDING, standing_stress_mpa=24.0)
     for found in judged(left(over), width_mm=0.2):
         assert (found.verdict, found.blocks_release, found.tighten) == ("not shown", False, None)
+    # what reaches through bears 20 kN on 80 mm2 at 250 of 240: the wall must help, and nothing over is let pass
+    thin = msgspec.structs.replace(left(over), through_mm2=80.0)
+    assert [p.blocks_release for p in judged(thin, width_mm=0.2)] == [True, True]
+    firm = msgspec.structs.replace(left(over), through_mm2=84.0)
+    assert [p.blocks_release for p in judged(firm, width_mm=0.2)] == [False, False]
     far = msgspec.structs.replace(STANDING, standing_stress_mpa=97.0)
     assert [p.blocks_release for p in judged(left(far), width_mm=0.2)] == [False, True]
 

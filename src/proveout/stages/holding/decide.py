@@ -68,15 +68,19 @@ def decide(
                 hold, is_by_move = better_of(whole, move)
                 found.append(Judged(load=load, hold=hold, move=move, is_by_move=is_by_move))
         holds.extend(one.hold for one in found)
-        walled = () if work is None else (work.walls, work.elastic_mpa, _width_mm(plan, clamping, work))
-        wall_n = wall_force_n(grip, *walled) if walled else math.inf
+        width_mm = None if work is None else _width_mm(plan, clamping, work)
+        wall_n = math.inf if work is None else wall_force_n(grip, work.walls, work.elastic_mpa, width_mm)
         proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work), wall_n))
         proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
-        if walled:
-            readings = () if work is None else work.wall_readings
-            proofs.extend(wall_proofs(grip, *walled, readings=readings, mark=wall_mark(grip, plan)))
+        if work is not None:
+            proofs.extend(
+                wall_proofs(
+                    grip, work.walls, work.elastic_mpa, width_mm, readings=work.wall_readings,
+                    mark=wall_mark(grip, plan),
+                )
+            )  # fmt: skip
         if machine.rotary is not None:
             proofs.extend(brake_proofs(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))

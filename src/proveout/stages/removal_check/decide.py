@@ -38,7 +38,7 @@ LISTED_MAX = 40
 
 
 class Measured(msgspec.Struct, frozen=True, kw_only=True):
-    """The replay's verdict, what it measured of the moves of each pass, what was left between the jaws."""
+    """The replay's verdict, what it measured of the moves of each pass, and what was left between the jaws."""
 
     check: RemovalCheck
     moves: tuple[MoveCuts, ...]
