@@ -21,6 +21,8 @@ REAM_MATCH_MM = 0.01
 """A reamer makes a hole whose diameter differs from its own by no more. Common practice, no source."""
 REAM_STOCK_MM = (0.1, 0.5)
 """What a drill leaves for the reamer, in diameter. Common practice, no source."""
+LIP_RATIO = 0.2
+"""Width that an undercut or T-slot cutter takes in one run, of its diameter. Common practice, no source."""
 THREAD_ROOM_MM = 0.5
 """A thread mill is narrower than its hole by so much: it must come out of its thread."""
 DRILL_UNDER_MM = 0.04

@@ -6,6 +6,7 @@ import math
 
 from proveout.cutting.scallop import step_over_mm
 from proveout.geometry.facets import Facet
+from proveout.model.choice import LIP_RATIO
 from proveout.model.shop import Cutter
 from proveout.model.work import PassKind
 from proveout.stages.outlook.rates import (
@@ -30,8 +31,6 @@ from proveout.stages.outlook.site import Reckoned, Site
 STAGE_MM, SKIM_MM = 1.5, 0.3
 FACE_WIDTH_RATIO = 0.7
 RUN_OUT_MM = 2.0
-CEILING_STEP_RATIO = 0.2
-"""Of a T-slot cutter: the width that it takes beside the lip in one run, as the passes do."""
 SLOPING = ("inclined", "cone", "curved")
 
 
@@ -206,7 +205,7 @@ def of_surface(site: Site, cutter: Cutter, face_id: str, *, is_under: bool) -> l
 def _under_ceiling(site: Site, cutter: Cutter, face_id: str) -> list[Reckoned]:
     """A face that looks straight down: runs so wide as a T-slot cutter takes beside the lip, over all of it."""
     facet, rate = site.facet(face_id), rate_of(cutter, site.machine)
-    step = CEILING_STEP_RATIO * cutter.diameter_mm
+    step = LIP_RATIO * cutter.diameter_mm
     length = facet.area_mm2 / step + 2.0 * cutter.diameter_mm
     seconds = run_s(site.machine, rate.feed_mm_per_s, length_mm=length, stops_count=2)
     seconds += site.entry_s(rate, to_mm=float(facet.low_mm[2]) - cutter.flute_length_mm)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
+from proveout.model.choice import LIP_RATIO
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import area_of, clipped, grown, is_ring, rings_of, shape_of, swath_of
 from proveout.stages.passes.speeds import Speeds
@@ -19,10 +20,6 @@ from proveout.stages.passes.view import BODY_GAP_MM, TiltView
 from proveout.stages.passes.walls import foot_of
 
 Array = NDArray[np.float64]
-STAGE_RATIO = 0.2
-"""Width of metal taken beside the lip in one run, in diameters, where the slot leaves that to choose. Common practice,
-no source.
-"""
 NECK_GAP_MM = 0.1 * BODY_GAP_MM
 ENTRY_MM = 0.1
 """Air round the head on its way down."""
@@ -102,7 +99,7 @@ def levels_mm(*, top_mm: float, floor_mm: float, head_mm: float) -> list[float]:
 def _cut(task: Task, room: Room, cutter: Cutter) -> None:
     view, head = task.view, cutter.flute_length_mm
     speeds, track = task.speeds(cutter), task.track()
-    stage = task.limit("radial_ratio", cutter, STAGE_RATIO) * cutter.diameter_mm
+    stage = task.limit("radial_ratio", cutter, LIP_RATIO) * cutter.diameter_mm
     walls, floors = _beside(task, room)
     feet = {f.index: foot_of(view, f) for f in walls}
     for z in levels_mm(top_mm=room.top_mm, floor_mm=room.floor_mm, head_mm=head):

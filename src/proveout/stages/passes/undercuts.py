@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
+from proveout.model.choice import LIP_RATIO
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import area_of, grown, shape_of, without
 from proveout.stages.passes.roughing import WALL_MM
@@ -17,7 +18,6 @@ from proveout.stages.passes.task import Task
 Array = NDArray[np.float64]
 
 ANGLE_RAD = math.radians(0.1)
-STAGE_RATIO = 0.2
 DOWN_MM = 2.0
 """Height of the metal that one level takes: the flank above it already lies on the finished face."""
 GOUGE_MM = 0.005
@@ -44,7 +44,7 @@ def undercut(task: Task, *, cutter: Cutter) -> None:
             face_ids=(face_id,),
             track=track,
             speeds=task.speeds(cutter),
-            radial_mm=STAGE_RATIO * cutter.diameter_mm,
+            radial_mm=LIP_RATIO * cutter.diameter_mm,
             axial_mm=min(DOWN_MM, cutter.flute_length_mm, float(facet.high_mm[2] - facet.low_mm[2])),
         )
         if share >= DONE_RATIO:
@@ -70,7 +70,7 @@ def _cut(task: Task, track: Any, facet: Facet, cutter: Cutter) -> float:
     base = points[int(np.argmin(points[:, 2]))]
     u_low, u_high = float((points[:, :2] @ along).min()), float((points[:, :2] @ along).max())
     count = max(1, math.ceil((high - low) / min(DOWN_MM, 0.9 * cutter.flute_length_mm)))
-    stage = STAGE_RATIO * cutter.diameter_mm
+    stage = LIP_RATIO * cutter.diameter_mm
     reached = 0.0
     for k in range(count - 1, -1, -1):
         z = low + (high - low) * k / count
