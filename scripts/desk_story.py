@@ -128,7 +128,7 @@ def main() -> None:
     home = Home(parser.parse_args().home)
     for old in home.plans.glob("records.sqlite*"):
         old.unlink()
-    clock.datetime = Clock  # type: ignore[assignment]
+    clock.datetime = Clock  # type: ignore[assignment] - invented time in place of now
     with Records(records_of_home(home), asks_for_plans=True) as records:
         tell(home, records)
 

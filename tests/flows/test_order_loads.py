@@ -19,11 +19,11 @@ from proveout.sheets.writer import Writer
 
 PROBE = """
 [machine.probe]
-error_mm = { low = 0.002, nominal = 0.005, high = 0.010, source = "ten touches on a ring gauge", strength = "measured here" }
+error_mm = { low = 0.002, nominal = 0.005, high = 0.010, source = "ten touches on a ring", strength = "measured here" }
 ball_mm = 4
 stylus_mm = 40
 body_mm = 25
-"""  # noqa: E501
+"""
 HALF = "the work after operation 1 of"
 ASIDE_MM = 0.1
 

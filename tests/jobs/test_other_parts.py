@@ -106,7 +106,7 @@ def test_whose_pieces_and_whether_there_is_an_order_reaches_the_stage(
     monkeypatch: pytest.MonkeyPatch, *, is_of_order: bool
 ) -> None:
     received: dict[str, Any] = {}
-    store = SimpleNamespace(get=lambda stage, function, **given: received.update(given, stage=stage))  # noqa: ARG005
+    store = SimpleNamespace(get=lambda stage, function, **given: received.update(given, stage=stage))  # noqa: ARG005 - as a store is asked
     monkeypatch.setattr(wrong_loads, "raw_varies_mm", lambda *_: 0.2)
     shop = SimpleNamespace(cutters=(), vises=(), machines=())
     of = InJaws(

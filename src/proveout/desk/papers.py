@@ -12,14 +12,21 @@ from proveout.desk.files import is_shown
 from proveout.desk.page import desk_of, page
 from proveout.desk.signed_in import may
 from proveout.jobs.check_told import grouped
-from proveout.jobs.result_files import file_in, files_of, is_for_the_floor, moves_kept, programs_of
+from proveout.jobs.result_files import (
+    FLOOR_PAPERS,
+    PAPERS,
+    file_in,
+    files_of,
+    is_for_the_floor,
+    moves_kept,
+    programs_of,
+)
 from proveout.jobs.writing import PAPER_MARK
 from proveout.quantities.errors import BadInput
 from proveout.sheets.names import digest_words
 from proveout.sheets.paper_pages import Paper, papers_in
 
 router = APIRouter()
-PAPERS, FLOOR_PAPERS = "papers.pdf", "floor-papers.pdf"
 
 
 @router.get("/parts/{address}/papers")

@@ -32,7 +32,7 @@ from proveout.jobs.place import Place
 from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
 from proveout.jobs.ran_well import ran_well_before
-from proveout.jobs.result_files import moves_kept, programs_of
+from proveout.jobs.result_files import FLOOR_PAPERS, PAPERS, moves_kept, programs_of
 from proveout.jobs.results import PACKETS
 from proveout.jobs.shop_day import shop_today
 from proveout.jobs.signed import Signed, post_once
@@ -49,7 +49,7 @@ from proveout.records.records import Records
 
 ONE_HEAT = "sending:heats:one-heat-a-lot"
 """The proof of a plan whose pieces must all be of one heat, so that they take one shade."""
-PAPERS, FLOOR_PAPERS, NO_PAPER = "papers.pdf", "floor-papers.pdf", "0" * 64
+NO_PAPER = "0" * 64
 WORDS = {"step": "the solid's file", "job": "the job file", "shop": "the shop file", "responses": "what was measured"}
 
 

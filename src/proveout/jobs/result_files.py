@@ -17,9 +17,10 @@ from proveout.quantities.errors import BadInput, ProveoutError
 Kind = Literal[
     "papers and pages", "pictures", "tables and lists", "programs", "the plan itself", "inputs", "moves", "else"
 ]
+PAPERS, FLOOR_PAPERS = "papers.pdf", "floor-papers.pdf"
 KNOWN: tuple[tuple[str, Kind, str], ...] = (
-    ("floor-papers.pdf", "papers and pages", "the same for the floor, without what shows money"),
-    ("papers.pdf", "papers and pages", "all papers, A4, black and white"),
+    (FLOOR_PAPERS, "papers and pages", "the same for the floor, without what shows money"),
+    (PAPERS, "papers and pages", "all papers, A4, black and white"),
     ("plan.html", "papers and pages", "the plan on one page, with the part to turn"),
     ("order.html", "papers and pages", "the order on one page"),
     ("deviation.html", "papers and pages", "the part's faces with what is left over or cut too deep"),
@@ -46,7 +47,7 @@ KNOWN: tuple[tuple[str, Kind, str], ...] = (
     ("moves/*", "moves", "the moves of a pass, named by digest"),
 )  # fmt: skip
 FOR_THE_FLOOR = (
-    "floor-papers.pdf", "clamping-*.svg", "jaws-*.svg", "jaws-*.step", "bars.csv", "inspection.csv", "inspection.xlsx",
+    FLOOR_PAPERS, "clamping-*.svg", "jaws-*.svg", "jaws-*.step", "bars.csv", "inspection.csv", "inspection.xlsx",
     "programs/*",
 )  # fmt: skip
 """Of a packet, what shows no money: all others are kept from those who may not see it, the plan itself among them."""

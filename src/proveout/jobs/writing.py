@@ -14,6 +14,7 @@ from proveout.intake.measured_files import response_text
 from proveout.jobs.days_kept import DAYS, days_bytes
 from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
+from proveout.jobs.result_files import PAPERS
 from proveout.model.order import OrderedPart, OrderLoad, OrderMoney
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, nothing_blocks, open_proofs
@@ -77,7 +78,7 @@ def write_part(
     papers = papers_pdf(
         plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views, schedule=own
     )  # fmt: skip
-    (folder / "papers.pdf").write_bytes(papers)
+    (folder / PAPERS).write_bytes(papers)
     if own:
         (folder / DAYS).write_bytes(days_bytes(own, plan=mark))
     _write_moves(folder / "moves", planned)
@@ -180,7 +181,7 @@ def write_order(
         fingerprint=digest_of(content)[:PAPER_MARK], sawing_proofs=sawing_proofs, buying=buying, money=money,
         is_ready=content["ready"],
     )  # fmt: skip
-    (folder / "papers.pdf").write_bytes(papers)
+    (folder / PAPERS).write_bytes(papers)
     (folder / "purchases.csv").write_text(
         order_purchase_csv(buying, currency=shop.currency), encoding="utf-8", newline=""
     )
