@@ -125,6 +125,7 @@ def test_walls_that_no_proof_shows_are_read_on_piece_one(
     )  # fmt: skip
     for proofs, expected in (
         ((bend, pull), "at most 0.075; 0.00 once open"), ((pull,), "0.00 once open"),
+        ((msgspec.structs.replace(bend, found_low=None, found_high=None, limit=None),), "0.00 once open"),
         ((msgspec.structs.replace(bend, verdict="holds"),), ""),
     ):  # fmt: skip
         writer = told(msgspec.structs.replace(plan, proofs=(*plan.proofs, *proofs)), shop, drawings)

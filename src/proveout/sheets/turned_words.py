@@ -50,7 +50,7 @@ def _wall_rows(writer: Writer, index: int, columns: int) -> list[list[b.Cell]]:
         return []
     bend = next((i for i in own if writer.plan.proofs[i].id == f"{start}bent in"), None)
     expect = "0.00 once open"
-    if bend is not None:
+    if bend is not None and writer.plan.proofs[bend].limit is not None:
         expect = f"at most {writer.ink.number('plan', 'proofs', bend, 'limit', digits=3)}; {expect}"
     gap: list[b.Cell] = ["-"] * (columns - 4)
     return [["walls before a hollow, vise closed, then open", *gap, "indicator on each", b.strong(expect), b.BOX]]
