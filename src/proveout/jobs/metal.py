@@ -12,6 +12,7 @@ from proveout.model.shop import Shop
 # proofs of these stages that speak of speeds, ratings and lots alone, whatever the metal is
 WITHOUT_METAL = (":rated speed", ":vise rating", ":lot-reaches-the-minimum", ":price-is-known")
 CYCLE_WORDS = r"its share of \d+ s in a cycle of \d+ s|the cycle of \d+ s"
+MONEY = "money"
 METAL_STAGES = ("loads", "stability", "holding", "timing", "costing", "bench")
 
 
@@ -34,21 +35,32 @@ def lacking(alloy: str, shop: Shop) -> str:
 
 
 def without_figures(proofs: tuple[Proof, ...], lack: str) -> tuple[Proof, ...]:
-    """The same proofs, with those that rest on the figures of another metal *not shown* and blocking release."""
+    """The same proofs, with those that rest on the figures of another metal *not shown* and blocking release.
+
+    What only weighs money blocks no more than before: a blank's share of it is reckoned by weight.
+    """
     if not lack:
         return proofs
-    return tuple(
-        _not_shown(p, lack) if p.stage in METAL_STAGES and not p.id.endswith(WITHOUT_METAL) else p for p in proofs
-    )
+    return tuple(_without(p, lack) for p in proofs)
 
 
-def _not_shown(proof: Proof, lack: str) -> Proof:
+def _without(proof: Proof, lack: str) -> Proof:
+    if proof.id.endswith(WITHOUT_METAL):
+        return proof
+    if proof.stage in METAL_STAGES:
+        return _not_shown(proof, lack, blocks_release=True)
+    if proof.unit.startswith(MONEY):
+        return _not_shown(proof, lack, blocks_release=proof.blocks_release)
+    return proof
+
+
+def _not_shown(proof: Proof, lack: str, *, blocks_release: bool) -> Proof:
     """Neither what was found nor a limit reckoned from the metal is kept; what else is missing is still asked for."""
     decides = f"{lack}; {proof.decides}" if proof.verdict == "not shown" else lack
     return msgspec.structs.replace(
         proof, claim=re.sub(CYCLE_WORDS, "the cycle reckoned", proof.claim), found_low=None, found_high=None,
-        limit=None, margin=None, verdict="not shown", blocks_release=True, decides=decides, remedy="", tighten=None,
-        basis=msgspec.structs.replace(proof.basis, inputs={}),
+        limit=None, margin=None, verdict="not shown", blocks_release=blocks_release, decides=decides, remedy="",
+        tighten=None, basis=msgspec.structs.replace(proof.basis, inputs={}),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
 from proveout.jobs.jaw_forms import forms_of
-from proveout.jobs.metal import lacking, metal_proofs
+from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.place_programs import load_programs
 from proveout.jobs.pressure import with_readings
 from proveout.jobs.program_lines import with_lines
@@ -98,7 +98,7 @@ def plan_job(
         request, solid=solid, target=target, survey=surveyed, lack=lack, store=store, run=run,
         bought=finished.value.bought,
     )  # fmt: skip
-    proofs: list[Proof] = [*design.proofs, *finished.proofs, *held.proofs, *read_off]
+    proofs: list[Proof] = [*design.proofs, *finished.proofs, *without_figures(held.proofs, lack), *read_off]
     sequence, placed, chosen = held.sequence, held.clampings, blank_as_body(held.blanks.chosen)
     found_survey = msgspec.structs.replace(
         surveyed, access=held.choice.access,

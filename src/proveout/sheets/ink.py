@@ -75,7 +75,7 @@ NOT_SHOWN = "not shown"
 OF_METAL = ("time", "cost")
 METAL_FIELDS = (
     "price", "material_price_each", "mass_kg", "setup_s", "batch_s", "piece_s", "seconds", "cutting_s",
-    "speed_rad_per_s", "feed_mm_per_s", "least_s", "cut_s", "hand_s", "saved_price", "bar_mass_kg",
+    "speed_rad_per_s", "feed_mm_per_s", "least_s", "cut_s", "hand_s", "saved_price", "bar_mass_kg", "blade_s",
 )  # fmt: skip
 
 
