@@ -18,8 +18,9 @@ from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.sheets.ink import Ink, Printed
 from proveout.sheets.names import digest_words
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.plan_html import html_of
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 MARKED = re.compile(r"‹[^‹›]*›", re.DOTALL)

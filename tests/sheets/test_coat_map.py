@@ -21,7 +21,8 @@ from proveout.sheets.coat_map import RACK_MM, CoatMap, CoatMarks, coat_map, coat
 from proveout.sheets.few_views import MOST_VIEWS, few_views
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
 from proveout.sheets.pages_finisher import MAP_TITLE, finisher_pages
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.visible import hatch_lines, look
 from proveout.sheets.writer import Writer
 from proveout.solids.drawing import hidden_line_drawing

@@ -12,8 +12,9 @@ from proveout.model.features import Feature
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.target import Target
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.plan_html import html_of
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 

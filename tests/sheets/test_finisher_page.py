@@ -22,8 +22,9 @@ from proveout.sheets.pages_floor import inspection_page
 from proveout.sheets.pages_front import route_page
 from proveout.sheets.pages_pack import pack_page
 from proveout.sheets.pages_records import receiving_page
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.plan_html import _sizes
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 AWAY = ScheduledStep(

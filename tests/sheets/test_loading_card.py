@@ -23,8 +23,9 @@ from proveout.sheets.pages_loading import (
     tried_words,
     verdict_words,
 )
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 from proveout.stages.loading.naming import turn_words
 

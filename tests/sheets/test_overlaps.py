@@ -19,8 +19,9 @@ from proveout.sheets.edge_map import edge_map_svg
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, numbered_svgs
 from proveout.sheets.pages_pack import labels_page
 from proveout.sheets.pages_records import trail_page
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.svg import Paper
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 from proveout.solids.drawing import hidden_line_drawing
 from proveout.stages import survey

@@ -12,7 +12,8 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.sheets.blocks import page
 from proveout.sheets.paper_pages import Paper, papers_in
-from proveout.sheets.papers import papers_pdf, typeset
+from proveout.sheets.papers import papers_pdf
+from proveout.sheets.typesetting import typeset
 
 
 @pytest.fixture(scope="module")

@@ -14,9 +14,10 @@ from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import Filling, Laid, TableLoad, TableOption, places_of
 from proveout.sheets.pages_places import TAKEN_OFF, alone_words, order_points, zero_rows
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import html_of
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 OPS = fixture_plan.OPS

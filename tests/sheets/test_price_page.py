@@ -19,7 +19,8 @@ from proveout.model.shop import Shop
 from proveout.sheets.curve_csv import HEAD, curve_csv
 from proveout.sheets.curve_picture import HEIGHT_MM, WIDTH_MM, curve_svg
 from proveout.sheets.pages_price import price_html, price_page
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 

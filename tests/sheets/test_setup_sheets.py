@@ -17,8 +17,9 @@ from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Pass, Tilt
 from proveout.sheets.derived import derive
 from proveout.sheets.pages_setup import _cutter_rows, _to_load, caution_lines
-from proveout.sheets.papers import papers_document, papers_pdf, typeset
+from proveout.sheets.papers import papers_document, papers_pdf
 from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 FULL_PASSES, FULL_CUTTERS = 14, 8

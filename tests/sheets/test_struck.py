@@ -15,9 +15,10 @@ from struck import struck
 
 from proveout.sheets import blocks as b
 from proveout.sheets.pages_pack import LABELS
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.picture import Line, Picture
 from proveout.sheets.svg import CLEAR_MM, SIDE_MM, Paper, _from_line_mm, bundle_svg, picture_svg
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 SQUARE = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]])

@@ -13,11 +13,12 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.model.turned import Bow, ErrorLine, Facing, FacingStage, Meeting, Turned
-from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.papers import papers_document
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import html_of
 from proveout.sheets.turned_html import turned_html
 from proveout.sheets.turned_words import facing_words, first_piece_rows
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 OPS = fixture_plan.OPS

@@ -9,7 +9,7 @@ import msgspec
 from proveout.sheets.blocks import BOX, Cell, framed_lines, page, para, strong, table, ticks
 from proveout.sheets.ink import printed
 from proveout.sheets.names import digest_words
-from proveout.sheets.papers import typeset
+from proveout.sheets.typesetting import typeset
 
 CAUTION = (
     "Planning aid. It does not replace the instructions of the machine's maker; a person who knows the machine decides."

@@ -8,7 +8,7 @@ from proveout.model.change_events import KEPT
 from proveout.model.half_made import ChangeTold, HalfMade, Stage
 from proveout.sheets import blocks as b
 from proveout.sheets.change_words import ChangeWords
-from proveout.sheets.papers import typeset
+from proveout.sheets.typesetting import typeset
 
 SHEET = "Collect half-made pieces"
 COLUMNS = [("batch", "26", "l"), ("where they are", "1fr", "l"), ("done on them", "38", "l"), ("pieces", "16", "r"),

@@ -8,7 +8,7 @@ from proveout.model.close_out import CloseOut
 from proveout.sheets import blocks as b
 from proveout.sheets.close_out_words import Line, driver_lines, held_line, sections
 from proveout.sheets.names import digest_words
-from proveout.sheets.papers import typeset
+from proveout.sheets.typesetting import typeset
 
 TITLE = "Close-out"
 COLUMNS = [("", "1fr", "l"), ("planned", "34", "r"), ("actual", "26", "r"), ("", "62", "l")]

@@ -20,8 +20,8 @@ from proveout.sheets.names import capital, digest_words, sentence
 from proveout.sheets.order_printing import NOBODY, OrderPrinting
 from proveout.sheets.order_words import ready_words, verdict_words
 from proveout.sheets.pages_buy import NOT_THERE
-from proveout.sheets.papers import typeset
 from proveout.sheets.schedule_html import AT
+from proveout.sheets.typesetting import typeset
 
 PICTURE_MM = 180.0  # between the margins of the page
 DONE = {"saw": "saw", "bench": "gauge, break edges", "blast": "blast", "kit": "kit and pack", "away": "away"}

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import json
-from importlib import resources
 from typing import Any
 
 from proveout.model.job import part_title
 from proveout.model.plan import Plan
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
-from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.of_batch import OfBatch
@@ -30,6 +27,7 @@ from proveout.sheets.pages_saw import saw_page
 from proveout.sheets.pages_setup import setup_page, torque_words
 from proveout.sheets.pages_trials import trials_page
 from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.typesetting import typeset
 from proveout.sheets.writer import Writer
 
 
@@ -99,21 +97,3 @@ def papers_pdf(
         is_of_floor=is_of_floor,
     )
     return typeset(papers_document(writer))
-
-
-def typeset(document: dict[str, Any]) -> bytes:
-    """A document of pages as PDF bytes; time stamp fixed, fonts only those the typesetter carries."""
-    import typst
-
-    source = resources.files("proveout.sheets").joinpath("papers.typ").read_bytes()
-    made = typst.compile(
-        source,
-        format="pdf",
-        sys_inputs={"data": json.dumps(document, sort_keys=True)},
-        ignore_system_fonts=True,
-        pdf_standards=["ua-1"],
-        timestamp=0,
-    )
-    if not isinstance(made, bytes):
-        raise InternalError("The typesetter gave no document")
-    return made
