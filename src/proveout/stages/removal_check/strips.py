@@ -55,9 +55,10 @@ def strip_left(fields: Fields, clamping: Clamping, pass_id: str) -> StripLeft:
 def _pieces(fields: Fields, up: int) -> tuple[Floats, Floats]:
     """(u, v, n) ends of the pieces of metal on every ray along an axis; both 0 where there are no more."""
     spans, counts = fields.spans[up], fields.counts[up]
-    used = np.arange(spans.shape[1])[None, :] < counts[:, None]
-    shape = (*fields.rays_uv(up), spans.shape[1])
-    starts, ends = (np.where(used, spans[:, :, k], 0.0).reshape(shape) for k in range(2))
+    most = max(1, int(counts.max(initial=0)))
+    used = np.arange(most)[None, :] < counts[:, None]
+    shape = (*fields.rays_uv(up), most)
+    starts, ends = (np.where(used, spans[:, :most, k], 0.0).reshape(shape) for k in range(2))
     return starts, ends
 
 

@@ -83,19 +83,22 @@ def _seen(fields: Fields, clamping: Clamping, axes: list[int], *, is_fixed: bool
     along, across, up = axes
     turn, origin = clamping.frame.turn, clamping.frame.origin_mm
     spans, counts = fields.spans[across], fields.counts[across]
-    rays, rises = np.arange(len(counts)), turn[1, across] > 0.0
+    rises = turn[1, across] > 0.0
     first, last, is_one = np.zeros(len(counts)), np.zeros(len(counts)), np.ones(len(counts), dtype=bool)
     # the pieces of a ray are sorted along its axis: from this jaw's face on they come in that order, or the other way
-    for k in range(int(counts.max(initial=0))):
-        there = k < counts
-        near, far = spans[rays, np.where(there, counts - 1 - k if rises == is_fixed else k, 0)].T
+    rays, k = np.flatnonzero(counts > 0), 0
+    while len(rays):
+        near, far = spans[rays, counts[rays] - 1 - k if rises == is_fixed else k].T
         near, far = (far, near) if rises == is_fixed else (near, far)
         near, far = (turn[1, across] * (end - origin[across]) for end in (near, far))
         near, far = (-near, -far) if is_fixed else (near + clamping.gap_mm, far + clamping.gap_mm)
-        joined = there & is_one & (near - last <= SLIT_MM) if k else there
-        first = np.where(there, near, first) if k == 0 else first
-        last = np.where(joined, far, last)
-        is_one &= ~there | joined
+        joined = near - last[rays] <= SLIT_MM if k else np.ones(len(rays), dtype=bool)
+        if k == 0:
+            first[rays] = near
+        last[rays[joined]] = far[joined]
+        is_one[rays[~joined]] = False
+        k += 1
+        rays = rays[joined & (counts[rays] > k)]
     # what begins beyond the middle is no metal at this jaw: a hole runs through what was
     metal = (counts > 0) & (first < clamping.gap_mm / 2.0)
     thick = np.where(metal, last - first, 0.0)
@@ -128,11 +131,12 @@ def _bridged(thick_mm: Floats, through: Bools, cell_mm: tuple[float, float]) -> 
     for axis in (0, 1):
         lines, wide = (thick_mm.T, through.T) if axis == 0 else (thick_mm, through)
         told = foot.T if axis == 0 else foot
-        for line in np.flatnonzero(wide.any(axis=1) & (~wide & (lines > 0.0)).any(axis=1)).tolist():
-            for begin, end in _runs(~wide[line] & (lines[line] > 0.0)):
-                is_between = begin > 0 and end < wide.shape[1] and wide[line, begin - 1] and wide[line, end]
-                if is_between and lines[line, begin:end].min() >= 2.0 * (end - begin + 1) * cell_mm[axis]:
-                    told[line, begin:end] = True
+        line, begin, end = _all_runs(~wide & (lines > 0.0))
+        ends_in = (begin > 0) & (end < wide.shape[1])
+        at = ends_in & wide[line, begin - 1] & wide[line, np.minimum(end, wide.shape[1] - 1)]
+        for row, first, after in zip(line[at].tolist(), begin[at].tolist(), end[at].tolist(), strict=True):
+            if lines[row, first:after].min() >= 2.0 * (after - first + 1) * cell_mm[axis]:
+                told[row, first:after] = True
     return foot
 
 
@@ -327,5 +331,14 @@ def _run_from(line: Bools) -> int:
 
 
 def _runs(line: Bools) -> list[tuple[int, int]]:
-    edges = np.diff(np.concatenate([[0], line.astype(np.int8), [0]]))
-    return list(zip(np.flatnonzero(edges > 0).tolist(), np.flatnonzero(edges < 0).tolist(), strict=True))
+    _, begins, ends = _all_runs(line[None])
+    return list(zip(begins.tolist(), ends.tolist(), strict=True))
+
+
+def _all_runs(lines: Bools) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Of every run of true along the second axis its line, where it begins and the place after its last, in order."""
+    padded = np.zeros((lines.shape[0], lines.shape[1] + 2), dtype=np.int8)
+    padded[:, 1:-1] = lines
+    edges = np.diff(padded, axis=1)
+    line, begins = np.nonzero(edges > 0)
+    return line, begins, np.nonzero(edges < 0)[1]
