@@ -17,7 +17,7 @@ from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.intake.shop_sentences import check_words
 from proveout.intake.shop_words import CUTTER
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
-from proveout.model.shop import body_pieces, cutting_pieces
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.quantities.errors import BadInput
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -15,6 +15,8 @@ CutterKind = Literal[
 
 SQUARE_KINDS: tuple[CutterKind, ...] = ("end mill", "counterbore")
 """They cut with their side, square to their end but for a corner radius."""
+HEADED_KINDS: tuple[CutterKind, ...] = ("T-slot", "undercut")
+"""They cut with a head that is wider than what it hangs on."""
 CORNER_AGREES_MM = 1e-9
 
 

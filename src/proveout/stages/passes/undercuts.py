@@ -112,8 +112,10 @@ def _blocked(view: Any, cutter: Cutter, z: float) -> Any:
     area = view.held_off(z, cutter=cutter, radius_mm=radius)
     flute = cutter.flute_length_mm
     discs = [(flute * k / 8.0 + 1e-3, radius - flute * k / 8.0 * math.tan(lean)) for k in range(8)]
-    shank = cutter.shank_diameter_mm / 2.0 + 0.05
-    discs += [(flute + 1.0 * k, shank) for k in range(int(cutter.stick_out_mm - flute) + 1)]
+    neck, shank = cutter.neck_or_shank_mm / 2.0 + 0.05, cutter.shank_diameter_mm / 2.0 + 0.05
+    behind = cutter.stick_out_mm if cutter.neck_length_mm is None else cutter.shank_from_mm
+    discs += [(flute + 1.0 * k, neck) for k in range(int(behind - flute) + 1)]
+    discs += [(behind + 1.0 * k, shank) for k in range(int(cutter.stick_out_mm - behind) + 1)]
     for height, size in discs:
         if z + height >= float(view.high_mm[2]):
             break
