@@ -44,7 +44,7 @@ def undercut(task: Task, *, cutter: Cutter) -> None:
             face_ids=(face_id,),
             track=track,
             speeds=task.speeds(cutter),
-            radial_mm=LIP_RATIO * cutter.diameter_mm,
+            radial_mm=_stage_mm(task, cutter),
             axial_mm=min(DOWN_MM, cutter.flute_length_mm, float(facet.high_mm[2] - facet.low_mm[2])),
         )
         if share >= DONE_RATIO:
@@ -70,7 +70,7 @@ def _cut(task: Task, track: Any, facet: Facet, cutter: Cutter) -> float:
     base = points[int(np.argmin(points[:, 2]))]
     u_low, u_high = float((points[:, :2] @ along).min()), float((points[:, :2] @ along).max())
     count = max(1, math.ceil((high - low) / min(DOWN_MM, 0.9 * cutter.flute_length_mm)))
-    stage = LIP_RATIO * cutter.diameter_mm
+    stage = _stage_mm(task, cutter)
     reached = 0.0
     for k in range(count - 1, -1, -1):
         z = low + (high - low) * k / count
@@ -104,6 +104,11 @@ def _cut(task: Task, track: Any, facet: Facet, cutter: Cutter) -> float:
                     got += max(0.0, min(ends[1], u_high) - max(ends[0], u_low))
         reached += got / max(u_high - u_low, 1e-9) / count
     return reached
+
+
+def _stage_mm(task: Task, cutter: Cutter) -> float:
+    """Width that one run takes."""
+    return task.limit("radial_ratio", cutter, LIP_RATIO) * cutter.diameter_mm
 
 
 def _blocked(view: Any, cutter: Cutter, z: float) -> Any:
