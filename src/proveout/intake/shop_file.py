@@ -206,8 +206,9 @@ def _refuse_impossible_neck(cutter: Cutter, place: Place, refuse: Callable[[str,
         raise BadInput("Half of a neck is given", where=place.at(), value=f"no {missing}", do=f"add {missing}_mm = ...")
     if cutter.kind not in HEADED_KINDS:
         raise BadInput(
-            f"A {cutter.kind} has no neck here", where=place.at(), value=f"neck_diameter {plain(diameter)} mm",
-            limit=f"a neck of {' or '.join(HEADED_KINDS)}", do="leave out neck_diameter and neck_length",
+            f"No neck is known of the kind {cutter.kind}", where=place.at(),
+            value=f"neck_diameter {plain(diameter)} mm", limit=" or ".join(HEADED_KINDS),
+            do="leave out neck_diameter and neck_length",
         )  # fmt: skip
     if diameter >= cutter.diameter_mm:
         refuse("The neck is as thick as the head", f"neck_diameter {plain(diameter)} mm",
