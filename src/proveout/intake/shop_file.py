@@ -16,7 +16,7 @@ from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_spee
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.gauge_words import gauge_of_words
 from proveout.intake.inspection_words import inspection_of_words
-from proveout.intake.measured_files import readings_of_words, responses_of_words
+from proveout.intake.measured_files import readings_of_words, responses_of_words, scrap_cuts_of_words
 from proveout.intake.minutes_words import minutes_of_words
 from proveout.intake.money_words import money_of_words
 from proveout.intake.program_words import program_style
@@ -101,6 +101,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
             raw, file=file, folder=folder, machines=machines, cutters=cutters, assumed=assumed
         ),
         spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
+        test_cuts=scrap_cuts_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
         inspection=inspection_of_words(raw, top),
         **read_stock(raw, top, bars),
         money=money_of_words(raw, top),

@@ -12,7 +12,7 @@ from proveout.intake.gauge_words import GAUGE
 from proveout.intake.growth_words import GROWTH
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
-from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
+from proveout.intake.measured_words import RESPONSE, SPINDLE_READING, TEST_CUT
 from proveout.intake.minutes_words import MINUTES
 from proveout.intake.money_words import CHANNEL, INVOICE, MONEY, OVERTIME
 from proveout.intake.probe_words import PROBE
@@ -489,5 +489,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, MINUTES, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH,
-    PEOPLE, CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
+    PEOPLE, CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, TEST_CUT, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
 )  # fmt: skip

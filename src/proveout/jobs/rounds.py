@@ -255,7 +255,7 @@ def _judge(
         cutters=bodies.cutters, machines=bodies.machines, responses=shop.responses,
         pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio, vises=shop.vises,
         jaws=shop.jaws, forces=forces, yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank,
-        limits=limits, alloys=shop.alloys, run=run,
+        limits=limits, alloys=shop.alloys, test_cuts=shop.test_cuts, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(

@@ -16,7 +16,7 @@ from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.model.fact import Fact
 from proveout.model.gauge import Gauge
 from proveout.model.inspection import InspectionWish
-from proveout.model.measured import Response, SpindleReading
+from proveout.model.measured import Response, ScrapCut, SpindleReading
 from proveout.model.minute_factors import MinuteFactors
 from proveout.model.program_style import ProgramStyle
 from proveout.model.stock import Remnant, Supply
@@ -405,8 +405,9 @@ class Shop(Noun, frozen=True, kw_only=True):
     units: the system that people here type and read; inside it changes nothing.
     elastic_mpa: elastic modulus of the metal.
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
-    said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
-    and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces are sold.
+    said.  responses, spindle_readings, test_cuts: measured here; empty where nobody measured.  inspection: how lots are
+    sampled and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces
+    are sold.
     closed: days off beside Saturdays and Sundays, as written; None where nobody wrote them.
     overtime_ratio: what an hour beyond the shift costs more, as a share of its rate; None where nobody wrote it.
     """
@@ -437,6 +438,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     assumed: tuple[str, ...] = ()
     responses: tuple[Response, ...] = ()
     spindle_readings: tuple[SpindleReading, ...] = ()
+    test_cuts: tuple[ScrapCut, ...] = ()
     inspection: InspectionWish = InspectionWish()
     remnants: tuple[Remnant, ...] = ()
     supplies: tuple[Supply, ...] = ()
