@@ -126,7 +126,17 @@ def head_give_mm(*, give: Give, across_n: Floats, axial_n: Floats, radius_mm: fl
 
 
 def most_give_mm(cutter: Cutter, *, across_n: Floats, axial_n: Floats) -> HeadGive:
-    """At the worst end, with holder and spindle giving way: (k,) mm aside at its flank and along at its rim."""
+    """How far the head of a cutter is off at the worst end, with holder and spindle giving way.
+
+    Formula:  three times what beam_give and head_give_mm say of its parts at the softest that its metal may be
+    Args:     across_n: (k,) force across, >= 0.   axial_n: (k,) along it at the rim, >= 0.
+    Returns:  mm, HeadGive of (k,) each, >= 0.
+    Raises:   nothing.
+    Valid:    cutters with a head; E of carbide, of high-speed steel, or of either where nobody wrote which.
+    Source:   beam_identities; carbide_elasticity, from memory; end_mill_compliance.   Departs: 0.80 of the diameter at
+              each height of a cone as well.
+    Checked:  tests/laws/test_stepped_beam.py, tests/stages/loads/test_heads.py
+    """
     soft = ELASTIC_ENDS_MPA[cutter.made_of][0]
     give = beam_give(parts=parts_of(cutter), elasticity_mpa=soft / GIVING_WAY_RATIO)
     return head_give_mm(give=give, across_n=across_n, axial_n=axial_n, radius_mm=cutter.diameter_mm / 2.0)
