@@ -129,7 +129,7 @@ def most_give_mm(cutter: Cutter, *, across_n: Floats, axial_n: Floats) -> HeadGi
     """How far the head of a cutter is off at the worst end, with holder and spindle giving way.
 
     Formula:  three times what beam_give and head_give_mm say of its parts at the softest that its metal may be
-    Args:     across_n: (k,) force across, >= 0.   axial_n: (k,) along it at the rim, >= 0.
+    Args:     cutter: with a head.   across_n: (k,) force across, >= 0.   axial_n: (k,) along it at the rim, >= 0.
     Returns:  mm, HeadGive of (k,) each, >= 0.
     Raises:   nothing.
     Valid:    cutters with a head; E of carbide, of high-speed steel, or of either where nobody wrote which.

@@ -39,7 +39,7 @@ LISTEN = (
 WRITE_DOWN = (
     "Tick a box where the cut was quiet, cross it where it howled. Then write it into the shop file as [[test_cut]]: "
     "machine, cutter and alloy, stick_out_mm as it hung in its holder, speed_rpm, tooth_feed_mm and radial_mm as told "
-    "here, quiet_mm the deepest depth with a tick, zero if none, howled_mm the depth at which it howled, left out where "
+    "here, quiet_mm the deepest depth with a tick, zero if none, howled_mm where it howled, left out where "
     "it never did, and the date. The next plan goes by it: a howl no deeper than a pass blocks release."
 )
 
