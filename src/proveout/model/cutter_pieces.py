@@ -3,15 +3,41 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-from proveout.model.cutter import Piece
-
-if TYPE_CHECKING:
-    from proveout.model.shop import Cutter
+from proveout.model.cutter import CutterKind, Piece
 
 
-def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
+class _Sizes(Protocol):
+    """What the pieces of a cutter are told by, as the shop file has it."""
+
+    @property
+    def kind(self) -> CutterKind: ...
+    @property
+    def diameter_mm(self) -> float: ...
+    @property
+    def corner_radius_mm(self) -> float: ...
+    @property
+    def flute_length_mm(self) -> float: ...
+    @property
+    def stick_out_mm(self) -> float: ...
+    @property
+    def shank_diameter_mm(self) -> float: ...
+    @property
+    def shank_from_mm(self) -> float: ...
+    @property
+    def holder_diameter_mm(self) -> float: ...
+    @property
+    def holder_length_mm(self) -> float: ...
+    @property
+    def tip_angle_rad(self) -> float: ...
+    @property
+    def tip_diameter_mm(self) -> float: ...
+    @property
+    def neck_diameter_mm(self) -> float | None: ...
+
+
+def cutting_pieces(cutter: _Sizes) -> tuple[Piece, ...]:
     """Pieces with edges: tip outward, then the fluted length. A corner radius of a mill is its true torus."""
     radius = cutter.diameter_mm / 2.0
     top = max(cutter.flute_length_mm, 1e-3)
@@ -42,7 +68,7 @@ def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
     return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=radius),)
 
 
-def body_pieces(cutter: Cutter) -> tuple[Piece, ...]:
+def body_pieces(cutter: _Sizes) -> tuple[Piece, ...]:
     """Neck and shank from the end of the flutes to the holder, then the holder."""
     pieces: list[Piece] = []
     shank_r, low, out = cutter.shank_diameter_mm / 2.0, cutter.shank_from_mm, cutter.stick_out_mm
