@@ -61,7 +61,8 @@ def _names(writer: Writer, index: int) -> tuple[str, str]:
 def _set_up(writer: Writer, index: int) -> str:
     ink, at, one = writer.ink, ("plan", "trial_cuts", index), writer.plan.trial_cuts[index]
     text = (
-        f"Scrap of {ink.words(*at, 'bar_id')}, sawn {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long within "
+        f"{ink.words(*at, 'cutter_id')} on {ink.words(*at, 'machine_id')}, in scrap of "
+        f"{ink.words(*at, 'bar_id')}, sawn {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long within "
         f"{ink.number(*at, 'length_off_mm', unit='mm', digits=0)}, lying as the blank does, in the middle of the jaws "
         f"within {ink.number(*at, 'middle_off_mm', unit='mm', digits=0)}, "
         f"{ink.number(*at, 'grip_mm', unit='mm', digits=1)} deep in them, its top at most "

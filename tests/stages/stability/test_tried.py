@@ -32,6 +32,15 @@ def test_a_pass_no_deeper_than_a_quiet_cut_holds_and_needs_no_other() -> None:
     assert proof.basis.inputs["quiet in scrap down to"].strength == "measured here"
 
 
+def test_a_quiet_cut_told_in_hundredths_counts_for_the_pass_it_was_made_for() -> None:
+    """A pass of 6.004 gets a cut down to 6.00, that told it is as deep as the pass; 6.02 is deeper."""
+    (proof,) = decided(heard=(heard(6.0),), axial_mm=6.004).proofs
+    assert (proof.verdict, proof.limit, proof.found_low) == ("holds", 6.004, 6.004)
+    assert proof.basis.inputs["quiet in scrap down to"].nominal == 6.0
+    (proof,) = decided(heard=(heard(6.0),), axial_mm=6.02).proofs
+    assert proof.verdict == "not shown"
+
+
 def test_a_pass_deeper_than_what_was_quiet_is_not_shown_and_gets_its_cut_again() -> None:
     """Quiet down to 4, no howl: at 6 nobody knows. Quiet to 4, a howl at 6.5: the limit lies between."""
     for one in (heard(4.0), heard(4.0, 6.5)):

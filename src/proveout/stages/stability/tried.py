@@ -20,6 +20,7 @@ from proveout.stages.stability.pairs import Pair
 SAME_SPEED, SAME_FEED = 0.005, 0.02
 """So near to the speed and the feed of a tooth of a pass a cut in scrap stands for it."""
 SAME_MM = 0.01
+"""Papers tell widths and depths in hundredths."""
 CLAIM = (
     "the cutter cuts no deeper than it did in scrap without chatter, at the same speed and feed of a tooth and no wider"
 )
@@ -113,9 +114,11 @@ def _told(one: Pass, pair: Pair, cuts: Sequence[ScrapCut]) -> _Told:
     quietest = max(wide, key=lambda c: (c.quiet_mm, c.date), default=None)
     loudest = min(loud, key=lambda c: (c.howled_mm or 0.0, c.date), default=None)
     howled = math.inf if loudest is None or loudest.howled_mm is None else loudest.howled_mm
-    is_loud = howled <= pair.axial_mm
+    is_loud, quiet = howled <= pair.axial_mm, 0.0 if quietest is None else quietest.quiet_mm
+    # the cut ends at a hundredth that is no deeper than the pass
+    quiet = pair.axial_mm if pair.axial_mm - SAME_MM <= quiet < pair.axial_mm else quiet
     return _Told(
-        one=one, pair=pair, quiet_mm=0.0 if quietest is None else min(quietest.quiet_mm, howled), howled_mm=howled,
+        one=one, pair=pair, quiet_mm=min(quiet, howled), howled_mm=howled,
         cut=loudest if is_loud or quietest is None else quietest,
     )  # fmt: skip
 
