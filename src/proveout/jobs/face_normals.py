@@ -16,6 +16,8 @@ DIGITS = 9
 def flat_normals(target: Target, face_ids: Collection[str]) -> dict[str, Vector]:
     """Outward normals of those of the faces whose triangles all look the same way, in the part's frame."""
     found: dict[str, Vector] = {}
+    if not face_ids:
+        return found
     corners = target.vertices_mm[target.triangles]
     for index, face_id in enumerate(target.face_ids):
         if face_id not in face_ids:
