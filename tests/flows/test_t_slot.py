@@ -95,6 +95,9 @@ def test_it_backs_off_until_its_neck_bears_its_cuts_and_its_walls_are_true(resul
     proofs = {p.id: p for p in result.proofs}
     neck, face = proofs["loads:mill-3:TS17:neck"], proofs["loads:mill-3:TS17:face error"]
     assert (neck.verdict, neck.limit, face.verdict, face.limit) == ("holds", 2800.0, "holds", 0.2)
+    # its walls stand along its axis: they are off by what it bends, not by how its head tilts
+    (push,) = [one for one in result.pass_pushes if "/TS17/" in one.pass_id]
+    assert face.found_high == push.bent_mm
     (limit,) = [one for one in result.pass_limits if "/TS17/" in one.pass_id]
     assert limit.feed_by == "neck of the cutter"
 
