@@ -29,15 +29,41 @@ def _slopes(x: float, y: float) -> tuple[Floats, Floats]:
 
 
 def section_bend(metal: Bools, *, pressed: list[tuple[int, int]], held: Bools, mirrored: Bools | None = None) -> Floats:
-    """(2m + 1, 2n + 1) shift along x of a section in plane strain, modulus 1, squares of side 1, pressure 1.
+    """(2m + 1, 2n + 1) shift along x, as section_shifts."""
+    return section_shifts(metal, pressed=pressed, held=held, mirrored=mirrored)[:, :, 0]
+
+
+def section_pulls(metal: Bools, shifts: Floats, *, left_out: list[tuple[int, int]]) -> float:
+    """The hardest pull at the middles of all sides of squares, but of the four about each corner that is left out."""
+    worst = 0.0
+    near = {(i + a, j + b) for i, j in left_out for a in (-1, 0) for b in (-1, 0)}
+    for i, j in (ij for ij in map(tuple, np.argwhere(metal).tolist()) if ij not in near):
+        own = np.array([shifts[2 * i + a, 2 * j + b] for a, b in CORNERS])
+        for x, y in ((-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)):
+            along, up = _slopes(x, y)
+            strain = 2.0 * np.array([along @ own[:, 0], up @ own[:, 1], up @ own[:, 0] + along @ own[:, 1]])
+            one, other, shear = _elastic() @ strain
+            worst = max(worst, 0.5 * (one + other) + float(np.hypot(0.5 * (one - other), shear)))
+    return worst
+
+
+def _elastic() -> Floats:
+    """Stress of a strain in plane strain, modulus 1."""
+    return 1.0 / ((1 + POISSON) * (1 - 2 * POISSON)) * np.array(
+        [[1 - POISSON, POISSON, 0], [POISSON, 1 - POISSON, 0], [0, 0, 0.5 - POISSON]]
+    )  # fmt: skip
+
+
+def section_shifts(
+    metal: Bools, *, pressed: list[tuple[int, int]], held: Bools, mirrored: Bools | None = None
+) -> Floats:
+    """(2m + 1, 2n + 1, 2) shifts of a section in plane strain, modulus 1, squares of side 1, pressure 1.
 
     metal: (m, n) squares.   pressed: squares whose left side is pushed along x.   held: (2m + 1, 2n + 1) corners and
     middles of sides that stand still.   mirrored: likewise, that do not leave a plane across x.
     """
     m, n = metal.shape
-    elastic = 1.0 / ((1 + POISSON) * (1 - 2 * POISSON)) * np.array(
-        [[1 - POISSON, POISSON, 0], [POISSON, 1 - POISSON, 0], [0, 0, 0.5 - POISSON]]
-    )  # fmt: skip
+    elastic = _elastic()
     at, weight = np.sqrt(0.6) * np.array([-1.0, 0.0, 1.0]), np.array([5.0, 8.0, 5.0]) / 9.0
     own = np.zeros((16, 16))
     for x, of_x in zip(at, weight, strict=True):
@@ -66,7 +92,7 @@ def section_bend(metal: Bools, *, pressed: list[tuple[int, int]], held: Bools, m
         free[::2] &= ~mirrored.ravel()
     moved = np.zeros(count)
     moved[free] = np.asarray(spsolve(stiff[free][:, free], load[free]))
-    return moved.reshape(2 * m + 1, tall, 2)[:, :, 0]
+    return moved.reshape(2 * m + 1, tall, 2)
 
 
 def plate_bend_mm(

@@ -65,6 +65,10 @@ def test_the_feed_is_bound_by_cutter_machine_thread_or_who_asked() -> None:
     by_grip = asked("wall_feed_ratio", "holding:c1:grip")
     assert limit_of(kind="finish wall", tooth=0.03, rounds=(by_grip,)).feed_by == "grip"
     assert limit_of(kind="finish wall", tooth=0.06, rounds=(by_grip,)).feed_by == "tooth feed of the cutter"
+    bent = asked("wall_feed_ratio", "loads:mill:mill 12:wall error")
+    assert limit_of(kind="finish wall", tooth=0.03, rounds=(bent,)).feed_by == "bending of the cutter"
+    neck = asked("feed_ratio", "loads:mill:mill 12:neck")
+    assert limit_of(kind="undercut", tooth=0.03, rounds=(neck,)).feed_by == "neck of the cutter"
     brake = asked("feed_ratio", "holding:c1:rotary brake", subject="c1")
     assert limit_of(kind="finish floor", tooth=0.03, rounds=(brake,)).feed_by == "rotary brake"
 
@@ -103,6 +107,11 @@ def test_a_chosen_pace_says_what_stopped_it_and_the_rounds_what_they_asked_for()
         ("rough", "axial_ratio", "holding:c1:bearing mill 12 axial_ratio", "jaws"),
         ("rough", "axial_ratio", "stability:mill:mill 12", "chatter"),
         ("rough", "axial_ratio", "stability:mill:mill 12:beyond lobes", "chatter"),
+        ("rough", "axial_ratio", "stability:mill:mill 12:test cut", "chatter"),
+        ("finish wall", "wall_ratio", "loads:mill:mill 12:wall error", "bending of the cutter"),
+        ("undercut", "radial_ratio", "loads:mill:mill 12:face error", "bending of the cutter"),
+        ("undercut", "radial_ratio", "loads:mill:mill 12:neck", "neck of the cutter"),
+        ("undercut", "wall_ratio", "loads:mill:mill 12:neck", "cutter and part"),
         ("finish wall", "axial_ratio", "holding:c1:grip", "cutter and part"),
         ("rough", "wall_ratio", "holding:c1:grip", "cutter and part"),
     ],

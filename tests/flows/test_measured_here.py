@@ -46,6 +46,20 @@ file = "em12.csv"
 """
 
 
+SCRAP = """
+[[test_cut]]
+machine = "mill-3"
+cutter = "EM12"
+alloy = "6061-T6"
+stick_out_mm = 38
+speed_rpm = 9000
+tooth_feed_mm = 0.05
+radial_mm = 4.8
+quiet_mm = 4.5
+date = 2026-02-03
+"""
+
+
 def request_of(shop: Shop) -> Request:
     job = job_from_step("plate.step", quantity=1)
     return Request(step=Path("plate.step"), job=job, shop=shop, start="", inputs={})
@@ -112,7 +126,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     """Each stage answers at once and says what it received."""
     from proveout.stages import holding
 
-    shop = read_shop(SHOP)
+    shop = shop_from_text(SHOP.read_text(encoding="utf-8") + SCRAP)
     received: dict[str, dict[str, Any]] = {}
 
     class Telling(Store):
@@ -141,6 +155,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     assert received["stability"]["loads"] == ("load",)
     assert received["stability"]["moves"] == ("moves",)
     assert received["stability"]["responses"] is shop.responses
+    assert [one.quiet_mm for one in received["stability"]["test_cuts"]] == [4.5]
     assert received["stability"]["pressure_mpa"] is shop.cutting_pressure_mpa
     assert cut.trial_cuts == (() if rounding.lacking(request_of(shop).job.part.alloy, shop) else ("cut",))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from elastic import plate_bend_mm, section_bend
+from elastic import plate_bend_mm, section_bend, section_pulls, section_shifts
 
 from proveout.grip.bent_wall import (
     bent_span_stress_mpa,
@@ -63,14 +63,14 @@ def test_a_wedge_that_ends_in_an_edge_bends_no_more_than_it_does() -> None:
 
 def test_a_span_is_the_lesser_of_pressed_all_over_and_in_its_middle() -> None:
     """Worked. s 99.5, t 1: L 100. 5 100^4 / 384 12 and by shear 1.2 2.7 100^2 / 8; pressed on 10: 10 100^3 / 48 12 and
-    1.2 2.7 10 100 / 4. Pull 6 100^2 / 8 and 6 10 100 / 4."""
+    1.2 2.7 10 100 / 4. Pull 6 99.5 101.5 / 8 and 6 10 100.5 / 4, each and 0.25 / 99.5."""
     long = {"pressure_mpa": 1.0, "span_mm": 99.5, "thickness_mm": 1.0}
     whole = spanning_wall_bend_mm(**long, pressed_mm=99.5, elastic_mpa=1.0)
     assert whole == pytest.approx(5.0 * 1e8 / 384.0 * 12.0 + 3.24 * 1250.0)
     part = spanning_wall_bend_mm(**long, pressed_mm=10.0, elastic_mpa=2.0)
     assert part == pytest.approx((10.0 * 1e6 / 48.0 * 12.0 + 3.24 * 250.0) / 2.0)
-    assert spanning_wall_stress_mpa(**long, pressed_mm=99.5) == pytest.approx(7500.0)
-    assert spanning_wall_stress_mpa(**long, pressed_mm=10.0) == pytest.approx(1500.0)
+    assert spanning_wall_stress_mpa(**long, pressed_mm=99.5) == pytest.approx(7574.4375 + 0.25 / 99.5)
+    assert spanning_wall_stress_mpa(**long, pressed_mm=10.0) == pytest.approx(1507.5 + 0.25 / 99.5)
 
 
 def test_bent_by_so_much_it_is_pulled_as_when_pressed_evenly() -> None:
@@ -134,6 +134,68 @@ def test_elastic_metal_over_a_hollow_bends_no_farther_than_the_span(span: int, b
         pressure_mpa=1.0, span_mm=span, pressed_mm=span, thickness_mm=thick, elastic_mpa=1.0
     )  # fmt: skip
     assert 1.2 < bend / goes < 5.0
+
+
+@pytest.mark.parametrize("height", [1, 2, 4, 8, 16, 32])
+@pytest.mark.parametrize("share", [1, 2])
+def test_elastic_metal_with_its_foot_is_pulled_no_harder_than_the_strip(height: int, share: int) -> None:
+    """As the same wall bends: the hardest pull anywhere but in the squares about its corner, where metal flows."""
+    thick, wide, deep = 4, 40, 24
+    metal = np.zeros((wide, deep + height), dtype=bool)
+    metal[:, :deep] = metal[:thick] = True
+    held = np.zeros((2 * wide + 1, 2 * (deep + height) + 1), dtype=bool)
+    held[:, 0] = held[-1] = True
+    pressed = np.arange(height) >= height - max(1, height // share)
+    shifts = section_shifts(metal, pressed=[(0, deep + j) for j in np.flatnonzero(pressed).tolist()], held=held)
+    true = section_pulls(metal, shifts, left_out=[(thick, deep)])
+    _, pull = standing_wall_bend_mm(np.full(height, float(thick)), pressed, cell_mm=1.0, patch_mm=1e9, **ROCK)
+    assert 1.0 < pull / true < 1.75
+
+
+@pytest.mark.parametrize("height", [2, 8, 20])
+@pytest.mark.parametrize("foot", [2, 4, 12])
+def test_an_elastic_trough_is_pulled_no_harder_than_strip_and_foot(height: int, foot: int) -> None:
+    thick, half_gap = 4, 12
+    metal = np.zeros((half_gap, foot + height), dtype=bool)
+    metal[:, :foot] = metal[:thick] = True
+    mirrored = np.zeros((2 * half_gap + 1, 2 * (foot + height) + 1), dtype=bool)
+    held = np.zeros_like(mirrored)
+    mirrored[-1] = True
+    held[-1, 0] = True
+    shifts = section_shifts(metal, pressed=[(0, foot + j) for j in range(height)], held=held, mirrored=mirrored)
+    true = section_pulls(metal, shifts, left_out=[(thick, foot)])
+    _, pull = standing_wall_bend_mm(
+        np.full(height, float(thick)), np.ones(height, dtype=bool), cell_mm=1.0, patch_mm=1e9, foot_mm=float(foot),
+        across_mm=2.0 * half_gap,
+    )  # fmt: skip
+    assert 1.0 < pull / true < 1.6
+
+
+@pytest.mark.parametrize(("span", "beside", "deep"), [
+    (2, 4, 12), (4, 4, 12), (8, 4, 12), (16, 4, 12), (32, 4, 12), (4, 16, 12), (8, 16, 12), (16, 16, 12), (32, 16, 12),
+    (4, 4, 48), (8, 4, 48), (16, 4, 48), (4, 4, 96), (8, 4, 96), (12, 4, 96), (16, 4, 96), (32, 4, 96), (4, 8, 96),
+    (8, 8, 96), (4, 2, 48), (8, 2, 48),
+])  # fmt: skip
+def test_elastic_metal_over_a_hollow_is_pulled_no_harder_than_the_span(span: int, beside: int, deep: int) -> None:
+    """A wall of 4 squares over hollows of several depths, held by ends half, once and several times as wide."""
+    thick, tall = 4, span + 2 * beside
+    metal = np.ones((deep + 2 * thick, tall), dtype=bool)
+    metal[thick : thick + deep, beside : beside + span] = False
+    held = np.zeros((2 * len(metal) + 1, 2 * tall + 1), dtype=bool)
+    held[-1] = True
+    shifts = section_shifts(metal, pressed=[(0, beside + j) for j in range(span)], held=held)
+    ends = [(i, j) for i in (thick, thick + deep) for j in (beside, beside + span)]
+    true = section_pulls(metal, shifts, left_out=ends)
+    pull = spanning_wall_stress_mpa(pressure_mpa=1.0, span_mm=span, pressed_mm=span, thickness_mm=thick)
+    # where it is thicker than its span hardly anything pulls
+    assert 1.0 < pull / true < (3.2 if span >= thick else 8.0)
+
+
+def test_a_thin_square_built_in_all_round_is_pulled_less_than_three_times_less() -> None:
+    """As quoted, 0.3078 p s^2 / t^2 at the middle of its sides: 25 thicknesses wide, 192.4 of 507 p."""
+    pull = spanning_wall_stress_mpa(pressure_mpa=1.0, span_mm=25.0, pressed_mm=25.0, thickness_mm=1.0)
+    assert pull == pytest.approx(6.0 * 25.0 * 27.0 / 8.0 + 0.01)
+    assert pull / (0.3078 * 25.0**2) == pytest.approx(2.63, abs=0.01)
 
 
 def test_a_wall_without_thickness_or_cells_is_refused() -> None:

@@ -158,3 +158,46 @@ def test_a_response_of_another_stick_out_is_said_not_to_be_used(tmp_path: Path) 
     right = RESPONSE.replace("stick_out_mm = 38", f"stick_out_mm = {STICK_OUT:g}")
     assert any("it is not used" in line for line in check_words(read_shop(shop_with(wrong, tmp_path))))
     assert not any("it is not used" in line for line in check_words(read_shop(shop_with(right, tmp_path))))
+
+
+SCRAP = """
+[[test_cut]]
+machine = "mill-3"
+cutter = "EM12"
+alloy = "6061-T6"
+stick_out_mm = 40
+speed_rpm = 9000
+tooth_feed_mm = 0.08
+radial_mm = 4.8
+quiet_mm = 4.5
+date = 2026-01-12
+"""
+
+
+def test_a_cut_in_scrap_is_read_and_said() -> None:
+    (one,) = shop_from_text(SHOP_TEXT + SCRAP).test_cuts
+    assert (one.machine_id, one.cutter_id, one.alloy, one.date) == ("mill-3", "EM12", "6061-T6", "2026-01-12")
+    assert one.speed_rad_per_s == pytest.approx(9000.0 * math.pi / 30.0)
+    assert (one.quiet_mm, one.howled_mm) == (4.5, None)
+    (told,) = [w for w in check_words(shop_from_text(SHOP_TEXT + SCRAP)) if w.startswith("Test cut")]
+    assert told.endswith("9000 1/min, 0.08 mm an edge, 4.8 mm wide: quiet down to 4.5 mm, it never howled.")
+    (told,) = [
+        w for w in check_words(shop_from_text(SHOP_TEXT + SCRAP + "howled_mm = 6\n")) if w.startswith("Test cut")
+    ]
+    assert told.endswith("quiet down to 4.5 mm, it howled at 6 mm.")
+
+
+@pytest.mark.parametrize(
+    ("find", "replace", "words"),
+    [
+        ('"mill-3"', '"mill-9"', "This names a machine that the shop does not have"),
+        ('"EM12"', '"UC32-20"', "No test cut is made with such a cutter"),
+        ("radial_mm = 4.8", "radial_mm = 12.5", "This cut is larger than its cutter"),
+        ("quiet_mm = 4.5", "quiet_mm = 33", "This cut is larger than its cutter"),
+        ("quiet_mm = 4.5", "quiet_mm = 4.5\nhowled_mm = 4.5", "This cut howled where it was still quiet"),
+    ],
+)
+def test_a_cut_in_scrap_that_cannot_be_is_refused(find: str, replace: str, words: str) -> None:
+    assert find in SCRAP
+    with pytest.raises(BadInput, match=words):
+        shop_from_text(SHOP_TEXT + SCRAP.replace(find, replace))

@@ -17,7 +17,7 @@ from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.intake.shop_sentences import check_words
 from proveout.intake.shop_words import CUTTER
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
-from proveout.model.shop import body_pieces, cutting_pieces
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.quantities.errors import BadInput
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -149,6 +149,26 @@ def test_a_rated_speed_left_out_is_unknown() -> None:
     shop = shop_from_text(changed("speed_max_rpm = 9000, ", ""))
     assert shop.cutters[-1].speed_max_rad_per_s is None
     assert any(words.startswith("Unknown: the rated speed of UC32-20.") for words in check_words(shop))
+
+
+def test_a_head_of_unknown_strength_is_said() -> None:
+    shop = shop_from_text(changed("bending_strength_mpa = 2500, ", ""))
+    assert shop.cutters[-1].bending_strength_mpa is None
+    said = [words for words in check_words(shop) if words.startswith("Unknown")]
+    assert said == ["Unknown: the bending strength of UC32-20. Nothing shows that the neck bears its cuts."]
+
+
+def test_a_neck_lies_between_head_and_shank() -> None:
+    """Worked: the flank of 26 with a neck of 10 up to 34, its shank of 20 from there to the holder at 38."""
+    told = "shank_diameter_mm = 20, neck_diameter_mm = 10, neck_length_mm = 8, bending"
+    cutter = shop_from_text(changed("shank_diameter_mm = 12, bending", told)).cutters[-1]
+    neck, shank, holder = body_pieces(cutter)
+    assert (neck.z_low_mm, neck.z_high_mm, neck.r_low_mm, neck.r_high_mm) == (26.0, 34.0, 5.0, 5.0)
+    assert (shank.z_low_mm, shank.z_high_mm, shank.r_low_mm, shank.r_high_mm) == (34.0, 38.0, 10.0, 10.0)
+    assert holder.z_low_mm == 38.0
+    assert (cutter.shank_from_mm, cutter.neck_or_shank_mm) == (34.0, 10.0)
+    bare = shop_from_text(SHOP_TEXT).cutters[-1]
+    assert (bare.shank_from_mm, bare.neck_or_shank_mm, len(body_pieces(bare))) == (26.0, 12.0, 2)
 
 
 def test_a_whole_crib_unrated_is_said_in_one_word_and_a_small_one_by_name() -> None:

@@ -204,6 +204,19 @@ def test_a_t_slot_cutter_needs_its_neck_its_head_and_its_height(
     assert bool(is_under(ways_in(corners, 12.0, tool), np.array([[20.0, 25.0, 12.0]]), tool)[0]) == touches
 
 
+@pytest.mark.parametrize(("long", "touches"), [(8.1, True), (7.9, False)])
+def test_a_shank_thicker_than_the_neck_stays_over_the_slot(long: float, touches: bool) -> None:  # noqa: FBT001
+    """Worked: from the ceiling to the top of the block the slot of 6 is 8 high; the shank of 12 begins where the neck
+    of 5.9 ends."""
+    shape = cut_box(box(40, 40, 20), (-1, 17, 8), (41, 23, 21))
+    solid = solid_of(cut_box(shape, (-1, 13, 8), (41, 27, 12)))
+    tool = cutter(
+        "t", "T-slot", 13.9, 3.9, 40.0, shank_diameter_mm=12.0, neck_diameter_mm=5.9, neck_length_mm=long
+    )  # fmt: skip
+    corners = solid.vertices_mm[solid.triangles]
+    assert bool(is_under(ways_in(corners, 12.0, tool), np.array([[20.0, 25.0, 12.0]]), tool)[0]) == touches
+
+
 @pytest.mark.parametrize(("low_x", "reached"), [(10, [False, False, False]), (-1, [True, False, False])])
 def test_no_cutter_comes_under_a_roof_without_a_slot_for_its_neck(low_x: float, reached: list[bool]) -> None:
     """Worked: a room 6 high right through a block, metal over it; a head of R6 on a neck of R3. Where the room is open

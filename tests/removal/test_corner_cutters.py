@@ -10,7 +10,7 @@ import pytest
 from shapes import cutter
 
 from proveout.model.cutter import Piece
-from proveout.model.shop import cutting_pieces
+from proveout.model.cutter_pieces import cutting_pieces
 from proveout.quantities.errors import OutOfRange
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from proveout.cutting.engaged_length import HELIX_LOW_RAD, engaged_height_mm
+from proveout.model.choice import LIP_RATIO
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import Tighten
@@ -24,6 +25,7 @@ AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 CORNER_DEFAULT = 1.5
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
+LIP_FLOOR = 0.05
 DRILLING = ("drill", "peck", "spot")
 ROUGHING = ("face", "rough", "rough corners")
 STAIRS = "stairs"
@@ -35,7 +37,8 @@ def tighten_cut(
 ) -> Tighten | None:  # fmt: skip
     """The next step: shallower levels for roughing and walls, else a slower feed; None when none is left.
 
-    A wall at its shallowest step goes on with a slower feed. A tap's feed is its pitch: there is nothing to slow.
+    A wall at its shallowest step goes on with a slower feed; a cutter with a head at its slowest takes less of the
+    width. A tap's feed is its pitch: there is nothing to slow.
 
     A pass whose pace was chosen is eased from there, a wall by its feed first, and no feed below the thinnest chip.
     """
@@ -60,6 +63,10 @@ def tighten_cut(
         deep = min(load.axial_mm, _in_cut_mm(load, diameter_mm))
         now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), deep / diameter_mm)
         quantity, floor = "wall_ratio", WALL_FLOOR
+    elif kind == "undercut" and limits.of("feed_ratio", subject, FEED_DEFAULT) < feed_floor + STEP_WORTH:
+        # its head is as high as it is: once its feed is as slow as it goes, it can only take less of the width
+        quantity, floor = "radial_ratio", LIP_FLOOR
+        now = min(LIP_RATIO, limits.of(quantity, subject, LIP_RATIO))
     else:
         quantity, now, floor = "feed_ratio", limits.of("feed_ratio", subject, FEED_DEFAULT), feed_floor
     if quantity == "wall_ratio" and now < floor + STEP_WORTH:

@@ -20,6 +20,8 @@ ROOT_RATIO = 1.0
 held against elastic metal in tests/grip/test_bent_wall.py."""
 SPAN_RATIO = 0.5
 """A span is so many thicknesses longer, likewise."""
+EDGE_STANDING_RATIO, EDGE_SPAN_RATIO = 0.6, 0.25
+"""Of the pressure: so hard metal beside the edge of a pressed place is pulled beyond what bends it; likewise."""
 SHEAR_RATIO = 2.7
 """E / G = 2 (1 + nu) for nu up to 0.35, as of light alloys and steel."""
 SHEAR_FORM_RATIO = 1.2
@@ -31,11 +33,12 @@ def standing_wall_bend_mm(
 ) -> tuple[float, float]:
     """How far the free edge of a wall goes that stands on its foot, and how hard it is pulled, by a pressure of 1 MPa.
 
-    Formula:  delta E = sum of M (L - s) dx / I + 1.2 2.7 V dx / t, sigma = max 6 M / t^2, between cells from the foot
-              on;   V = sum of dx, M = sum of dx (s_i - s) of the pressed cells i above s, within b of the highest;
-              I = t^3 / 12, E / G = 2.7; before the first cell the wall goes on for t + dx as thick as there. The foot,
-              pressed from both sides off its middle, turns the wall by M_f g / 2 / I_f, M_f = M + V f / 2 at the foot,
-              I_f = f^3 / 12: delta E more by that times L + f / 2; and is itself pulled by 6 M_f / f^2 + V / f
+    Formula:  delta E = sum of M (L - s) dx / I + 1.2 2.7 V dx / t, sigma = max 6 M / t^2 + 0.6 min(1, t_most / L),
+              between cells from the foot on;   V = sum of dx, M = sum of dx (s_i - s) of the pressed cells i above s,
+              within b of the highest; I = t^3 / 12, E / G = 2.7; before the first cell the wall goes on for t + dx as
+              thick as there. The foot, pressed from both sides off its middle, turns the wall by M_f g / 2 / I_f, M_f =
+              M + V f / 2 at the foot, I_f = f^3 / 12: delta E more by that times L + f / 2; and is itself pulled by
+              6 M_f / f^2 + V / f
     Args:     thick_mm: t (n,) of n cells from the foot to the free edge, > 0.   is_pressed: (n,) likewise.
               cell_mm: dx, > 0.   patch_mm: b, as high as the jaw is sure to press at once, > 0.   foot_mm: f, how high
               the foot is, > 0.   across_mm: g, from jaw to jaw, > 0.
@@ -69,7 +72,8 @@ def standing_wall_bend_mm(
     bend += sheared * v * root / first
     of_foot = m + v * foot_mm / 2.0
     bend += of_foot * across_mm / 2.0 * 12.0 / foot_mm**3 * (long + foot_mm / 2.0)
-    return bend, max(float((6.0 * moment / thick**2).max()), 6.0 * of_foot / foot_mm**2 + v / foot_mm)
+    beside = EDGE_STANDING_RATIO * min(1.0, float(thick_mm.max()) / long)
+    return bend, max(float((6.0 * moment / thick**2).max()) + beside, 6.0 * of_foot / foot_mm**2 + v / foot_mm)
 
 
 def spanning_wall_bend_mm(
@@ -102,19 +106,21 @@ def spanning_wall_stress_mpa(
 ) -> float:  # fmt: skip
     """How hard a wall is pulled that is held on both sides of a hollow and pressed on a part of its span.
 
-    Formula:  sigma = 6 p min(L^2 / 8, b L / 4) / t^2, L = s + t / 2
+    Formula:  sigma = p (6 min(s (s + 2 t) / 8, b (s + t) / 4) / t^2 + 0.25 min(1, t / s)): its ends push no farther
+              out than half of t from the hollow, as at the middle of long ends that are t wide
     Args:     pressure_mpa: p, >= 0.   span_mm: s, of the hollow, > 0.   pressed_mm: b, the length pressed, anywhere,
               >= 0.   thickness_mm: t, the least, > 0.
-    Returns:  MPa, >= 0; no less than where its sides are built in.
+    Returns:  MPa, >= 0; no less than where its sides are built in, nor where they are long, slender and lean out.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    elastic, small bends; metal on both sides at least t wide.
-    Source:   beam_identities, from memory and derived here.   Departs: the span is longer by t / 2.
+    Source:   beam_identities, from memory and derived here.   Departs: ends that push beside the hollow.
     Checked:  tests/grip/test_bent_wall.py
     """
     zero_or_more(pressure_mpa=pressure_mpa, pressed_mm=pressed_mm)
     above_zero(span_mm=span_mm, thickness_mm=thickness_mm)
-    long = span_mm + SPAN_RATIO * thickness_mm
-    return 6.0 * pressure_mpa * min(long**2 / 8.0, pressed_mm * long / 4.0) / thickness_mm**2
+    moment = min(span_mm * (span_mm + 2.0 * thickness_mm) / 8.0, pressed_mm * (span_mm + thickness_mm) / 4.0)
+    beside = EDGE_SPAN_RATIO * min(1.0, thickness_mm / span_mm)
+    return pressure_mpa * (6.0 * moment / thickness_mm**2 + beside)
 
 
 def bent_span_stress_mpa(*, bend_mm: float, span_mm: float, thickness_mm: float, elastic_mpa: float) -> float:

@@ -76,7 +76,7 @@ def remaining_patches(
     Raises:   OutOfRange when jaw_gap_mm leaves its bounds.
     Valid:    A rectangle inside what really touches carries at least what the bound says, as a field of forces in
               balance; that small parts beside it slip where they are is not covered. Boxes larger than what is really
-              cut are on the safe side.
+              cut count against us.
     Source:   own-algorithm.   Departs: nothing.
     Checked:  tests/grip/test_jaw_patches.py
     """

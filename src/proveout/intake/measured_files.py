@@ -9,10 +9,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
+from proveout.intake.measured_words import RESPONSE, SPINDLE_READING, TEST_CUT
 from proveout.intake.toml_words import Place, plain, read_text, read_words, tables_at
-from proveout.model.cutter import SQUARE_KINDS
-from proveout.model.measured import Response, SpindleReading
+from proveout.model.cutter import SQUARE_KINDS, TRIED_KINDS
+from proveout.model.measured import Response, ScrapCut, SpindleReading
 from proveout.model.shop import Cutter, Machine
 from proveout.quantities.errors import BadInput, OutOfRange, Unreadable
 
@@ -166,6 +166,35 @@ def readings_of_words(
     return tuple(found)
 
 
+def scrap_cuts_of_words(
+    raw: Mapping[str, Any], *, file: str, machines: Sequence[Machine], cutters: Sequence[Cutter], assumed: list[str]
+) -> tuple[ScrapCut, ...]:
+    """Every cut in scrap that was made and listened to.
+
+    Raises:   BadInput for a wrong word, an unknown machine or cutter, a cutter of another kind; OutOfRange for a cut
+              that its cutter cannot make, and one that howled before it was quiet no more.
+    """
+    found: list[ScrapCut] = []
+    for number, table in enumerate(tables_at(raw, TEST_CUT.name, Place(file=file), must=False), start=1):
+        place = Place(file=file, path=f"test_cut number {number}")
+        values = read_words(table, TEST_CUT.words, place, assumed)
+        _, cutter = _refuse_unknown(values, machines, cutters, place)
+        if cutter.kind not in TRIED_KINDS:
+            raise BadInput(
+                "No test cut is made with such a cutter", where=place.at("cutter"), value=f"{cutter.id}: {cutter.kind}",
+                limit=" or ".join(TRIED_KINDS), do="leave the cut out",
+            )  # fmt: skip
+        howled = values["howled_mm"]
+        if howled is not None and howled <= values["quiet_mm"]:
+            raise OutOfRange(
+                "This cut howled where it was still quiet", where=place.at("howled_mm"), value=f"{plain(howled)} mm",
+                limit=f"more than {plain(values['quiet_mm'])} mm", do="correct one of both depths",
+            )  # fmt: skip
+        _refuse_larger({"radial_mm": cutter.diameter_mm, "quiet_mm": cutter.flute_length_mm}, values, place)
+        found.append(ScrapCut(**values))
+    return tuple(found)
+
+
 def _refuse_cut(values: Mapping[str, Any], cutter: Cutter, place: Place) -> None:
     """A cut whose chip is reckoned from its width alone: of an end mill with square edges, no wider than the cutter."""
     if cutter.kind not in SQUARE_KINDS:
@@ -174,7 +203,11 @@ def _refuse_cut(values: Mapping[str, Any], cutter: Cutter, place: Place) -> None
             value=f"{cutter.id}: {cutter.kind}",
             limit=" or ".join(SQUARE_KINDS), do="leave the reading out",
         )  # fmt: skip
-    for key, most in (("radial_mm", cutter.diameter_mm), ("axial_mm", cutter.flute_length_mm)):
+    _refuse_larger({"radial_mm": cutter.diameter_mm, "axial_mm": cutter.flute_length_mm}, values, place)
+
+
+def _refuse_larger(most_of: Mapping[str, float], values: Mapping[str, Any], place: Place) -> None:
+    for key, most in most_of.items():
         if values[key] > most + 1e-9:
             raise OutOfRange(
                 "This cut is larger than its cutter", where=place.at(key), value=f"{plain(values[key])} mm",

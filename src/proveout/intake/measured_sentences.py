@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from proveout.intake.toml_words import plain
-from proveout.model.measured import Response, SpindleReading
+from proveout.model.measured import Response, ScrapCut, SpindleReading
 from proveout.model.shop import Shop
+from proveout.quantities.units import rpm_from_rad_per_s
 
 STICK_OUT_MM = 0.5
 
@@ -13,7 +14,8 @@ def measured_words(shop: Shop) -> list[str]:
     """One sentence for each measured response, and one for the readings of each alloy."""
     lines = [_response(one, shop) for one in shop.responses]
     alloys = sorted({one.alloy for one in shop.spindle_readings})
-    return lines + [_readings([one for one in shop.spindle_readings if one.alloy == alloy]) for alloy in alloys]
+    lines += [_readings([one for one in shop.spindle_readings if one.alloy == alloy]) for alloy in alloys]
+    return lines + [_test_cut(one) for one in shop.test_cuts]
 
 
 def _response(one: Response, shop: Shop) -> str:
@@ -31,6 +33,16 @@ def _response(one: Response, shop: Shop) -> str:
             "chatter stays not shown."
         )
     return text
+
+
+def _test_cut(one: ScrapCut) -> str:
+    howled = "it never howled" if one.howled_mm is None else f"it howled at {plain(one.howled_mm)} mm"
+    return (
+        f"Test cut of {one.cutter_id} on {one.machine_id} in scrap of {one.alloy} on {one.date}, "
+        f"{plain(one.stick_out_mm)} mm out, {plain(round(rpm_from_rad_per_s(one.speed_rad_per_s), 1))} 1/min, "
+        f"{plain(one.tooth_feed_mm)} mm an edge, {plain(one.radial_mm)} mm wide: quiet down to "
+        f"{plain(one.quiet_mm)} mm, {howled}."
+    )
 
 
 def _readings(some: list[SpindleReading]) -> str:

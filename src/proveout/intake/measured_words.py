@@ -77,3 +77,33 @@ SPINDLE_READING = Section(
         Word(stem="date", text="day of the reading", kind="date", must=True),
     ),
 )  # fmt: skip
+
+TEST_CUT = Section(
+    name="test_cut",
+    text="a cut in scrap that got evenly deeper, made as the papers of a plan say and listened to",
+    is_list=True,
+    words=(
+        Word(stem="machine", text="id of the machine", kind="id", field="machine_id", must=True),
+        Word(stem="cutter", text="id of the cutter", kind="id", field="cutter_id", must=True),
+        Word(stem="alloy", text="alloy of the scrap", kind="text", must=True),
+        Word(
+            stem="stick_out", text="of the cutter when the cut was made", measure="length", low=1.0, high=500.0,
+            field="stick_out_mm", must=True,
+        ),
+        Word(
+            stem="speed", text="spindle speed", measure="spindle speed", low=100.0, high=100_000.0,
+            field="speed_rad_per_s", must=True,
+        ),
+        Word(
+            stem="tooth_feed", text="feed per edge as it really ran", measure="length", low=0.0005, high=2.0,
+            field="tooth_feed_mm", must=True,
+        ),
+        Word(stem="radial", text="width across the axis", measure="length", low=0.02, high=250.0, field="radial_mm",
+             must=True),
+        Word(stem="quiet", text="depth down to which it was quiet; 0 where it howled from the first", measure="length",
+             low=0.0, high=300.0, field="quiet_mm", must=True),
+        Word(stem="howled", text="depth at which it howled; left out where it never did", measure="length", low=0.01,
+             high=300.0, field="howled_mm"),
+        Word(stem="date", text="day of the cut", kind="date", must=True),
+    ),
+)  # fmt: skip

@@ -16,7 +16,7 @@ from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_spee
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.gauge_words import gauge_of_words
 from proveout.intake.inspection_words import inspection_of_words
-from proveout.intake.measured_files import readings_of_words, responses_of_words
+from proveout.intake.measured_files import readings_of_words, responses_of_words, scrap_cuts_of_words
 from proveout.intake.minutes_words import minutes_of_words
 from proveout.intake.money_words import money_of_words
 from proveout.intake.program_words import program_style
@@ -43,6 +43,7 @@ from proveout.intake.vise_places import (
     refuse_stray_places,
     vise_kind_of_words,
 )
+from proveout.model.cutter import HEADED_KINDS
 from proveout.model.shop import Bar, Bench, Cutter, Finisher, Jaws, Machine, Rotary, Saw, Shop, Vise
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -100,6 +101,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
             raw, file=file, folder=folder, machines=machines, cutters=cutters, assumed=assumed
         ),
         spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
+        test_cuts=scrap_cuts_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
         inspection=inspection_of_words(raw, top),
         **read_stock(raw, top, bars),
         money=money_of_words(raw, top),
@@ -180,17 +182,41 @@ def _refuse_impossible(cutter: Cutter, place: Place) -> None:
                 "The point is longer than the flutes", f"flute_length {plain(cutter.flute_length_mm)} mm",
                 f"{plain(point)} mm or more",
             )  # fmt: skip
+    _refuse_impossible_neck(cutter, place, refuse)
     if cutter.kind == "undercut":
         if cutter.tip_angle_rad > math.radians(80.0):
             refuse("The flank is too flat", f"{plain(math.degrees(cutter.tip_angle_rad))} °", "80 ° or less")
         neck = 2.0 * (radius - cutter.flute_length_mm * math.tan(cutter.tip_angle_rad))
         if neck <= 0.0:
             refuse("This undercut cutter has no neck left", f"neck {plain(neck)} mm", "more than 0 mm")
-        if cutter.shank_diameter_mm > neck + 0.01:
+        is_whole = cutter.neck_diameter_mm is None
+        key, told = ("shank_diameter", "shank") if is_whole else ("neck_diameter", "neck written")
+        if cutter.neck_or_shank_mm > neck + 0.01:
             refuse(
-                "The shank is thicker than the neck of the undercut cutter",
-                f"shank_diameter {plain(cutter.shank_diameter_mm)} mm", f"{plain(neck)} mm or less",
+                f"The {told} is thicker than the neck of the undercut cutter",
+                f"{key} {plain(cutter.neck_or_shank_mm)} mm", f"{plain(neck)} mm or less",
             )  # fmt: skip
+
+
+def _refuse_impossible_neck(cutter: Cutter, place: Place, refuse: Callable[[str, str, str], None]) -> None:
+    diameter, length = cutter.neck_diameter_mm, cutter.neck_length_mm
+    if diameter is None and length is None:
+        return
+    if diameter is None or length is None:
+        missing = "neck_diameter" if diameter is None else "neck_length"
+        raise BadInput("Half of a neck is given", where=place.at(), value=f"no {missing}", do=f"add {missing}_mm = ...")
+    if cutter.kind not in HEADED_KINDS:
+        raise BadInput(
+            f"No neck is known of the kind {cutter.kind}", where=place.at(),
+            value=f"neck_diameter {plain(diameter)} mm", limit=" or ".join(HEADED_KINDS),
+            do="leave out neck_diameter and neck_length",
+        )  # fmt: skip
+    if diameter >= cutter.diameter_mm:
+        refuse("The neck is as thick as the head", f"neck_diameter {plain(diameter)} mm",
+               f"less than {plain(cutter.diameter_mm)} mm")  # fmt: skip
+    if cutter.shank_from_mm > cutter.stick_out_mm + 1e-9:
+        room = cutter.stick_out_mm - cutter.flute_length_mm
+        refuse("The neck goes into the holder", f"neck_length {plain(length)} mm", f"{plain(room)} mm or less")
 
 
 def _single(raw: Mapping[str, Any], section: words.Section, top: Place, assumed: list[str]) -> dict[str, Any]:

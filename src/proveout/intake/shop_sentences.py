@@ -12,6 +12,7 @@ from proveout.intake.measured_sentences import measured_words
 from proveout.intake.minutes_words import minutes_said
 from proveout.intake.money_sentences import money_words, unknown_money
 from proveout.intake.toml_words import WEEKDAYS, plain
+from proveout.model.cutter import HEADED_KINDS
 from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
 from proveout.quantities.units import MM_PER_INCH, MW_PER_KW, N_MM_PER_N_M, S_PER_MIN, rpm_from_rad_per_s
@@ -111,6 +112,10 @@ def unknown(shop: Shop) -> list[str]:
             f"Unknown: the rated speed of {_some(unrated, shop)}. Without it no pass with them is shown to stay below "
             "the limit of cutter and holder."
         )
+    weak = [c.id for c in shop.cutters if c.kind in HEADED_KINDS and c.bending_strength_mpa is None]
+    if weak:
+        told = f"Unknown: the bending strength of {_some(weak, shop)}."
+        lines.append(f"{told} Nothing shows that the neck bears its cuts.")
     lifeless = [cutter.id for cutter in shop.cutters if cutter.life_s is None]
     if lifeless:
         lines.append(f"Unknown: the life of {_some(lifeless, shop)}. Their wear is not counted in money or in changes.")

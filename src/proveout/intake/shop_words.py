@@ -12,7 +12,7 @@ from proveout.intake.gauge_words import GAUGE
 from proveout.intake.growth_words import GROWTH
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
-from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
+from proveout.intake.measured_words import RESPONSE, SPINDLE_READING, TEST_CUT
 from proveout.intake.minutes_words import MINUTES
 from proveout.intake.money_words import CHANNEL, INVOICE, MONEY, OVERTIME
 from proveout.intake.probe_words import PROBE
@@ -251,6 +251,14 @@ CUTTER = Section(
         _length("flute_length", "length that cuts", 0.1, 300.0, field="flute_length_mm", must=True),
         _length("stick_out", "tip to holder", 1.0, 500.0, field="stick_out_mm", must=True),
         _length("shank_diameter", "diameter of the shank", 0.5, 80.0, field="shank_diameter_mm"),
+        _length("neck_diameter", "of a T-slot or undercut cutter, between head and shank; left out, the shank goes "
+            "down to the head", 0.5, 80.0, field="neck_diameter_mm"),
+        _length("neck_length", "of that neck, from the head to the shank", 0.1, 300.0, field="neck_length_mm"),
+        Word(
+            stem="bending_strength", text="bending strength of what it is made of, as its maker says; without it "
+            "nothing shows that a neck bears its cuts", kind="fact", measure="stress", low=300.0, high=7000.0,
+            field="bending_strength_mpa",
+        ),
         _length("holder_diameter", "widest diameter of the holder", 5.0, 200.0, field="holder_diameter_mm"),
         _length("holder_length", "length of the holder", 5.0, 300.0, field="holder_length_mm"),
         Word(
@@ -481,5 +489,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, MINUTES, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH,
-    PEOPLE, CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
+    PEOPLE, CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, TEST_CUT, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
 )  # fmt: skip

@@ -28,7 +28,8 @@ from proveout.model.work import Clamping, Pass
 SAME_RATIO = 1e-6
 # what a proof that asked for lighter work is about, by its id: that of a second cutter has the cutter's name after it
 CAUSES = {
-    "power": POWER, "torque": TORQUE, "grip": "grip", "bearing": "jaws", "rotary brake": "rotary brake",
+    "wall error": BENT, "face error": BENT, "neck": "neck of the cutter", "power": POWER, "torque": TORQUE,
+    "grip": "grip", "bearing": "jaws", "rotary brake": "rotary brake",
 }  # fmt: skip
 CHATTER = "chatter"
 ROUGHING = ("face", "rough", "rough corners")
@@ -60,7 +61,7 @@ def pass_limits(
     for one in passes:
         machine, cutter = machine_of[one.clamping_id], by_cutter[one.cutter_id]
         load = None if lack else by_load.get(one.id)
-        deep = ("axial_ratio", "radial_ratio") if one.kind in ROUGHING else ("wall_ratio",)
+        deep = ("axial_ratio", "radial_ratio") if one.kind in (*ROUGHING, "undercut") else ("wall_ratio",)
         power = None if load is None else load.power_mw / EFFICIENCY.low / machine.power_mw
         found.append(
             PassLimit(

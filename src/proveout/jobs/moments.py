@@ -17,10 +17,11 @@ from proveout.jobs.check_plan import kept_passes
 from proveout.jobs.held import Held
 from proveout.jobs.store import Store
 from proveout.jobs.turns import Turns
+from proveout.model.cutter_pieces import cutting_pieces
 from proveout.model.moves import Moves
 from proveout.model.plan import Plan
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Noun, Shop, cutting_pieces
+from proveout.model.shop import Cutter, Machine, Noun, Shop
 from proveout.model.work import Clamping, Pass
 from proveout.quantities.errors import BadInput
 

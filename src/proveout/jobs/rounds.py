@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from proveout.geometry.frames import triple
 from proveout.jobs.closing import pinned_torque_n_mm
+from proveout.jobs.face_normals import flat_normals
 from proveout.jobs.metal import lacking, without_figures
 from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.request import Request
@@ -236,7 +237,7 @@ def _judge(
 ) -> Cut:  # fmt: skip
     from proveout.stages import holding, loads, removal_check, stability
 
-    shop, bodies = request.shop, shop_of_bodies(request.shop)
+    shop, bodies, widths = request.shop, shop_of_bodies(request.shop), _widths_mm(windows)
     replayed = store.get(
         "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
         cutters=bodies.cutters, vises=bodies.vises, machines=bodies.machines, coarse_ratio=coarse, run=run,
@@ -245,7 +246,8 @@ def _judge(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.check.passes, clampings=placed,
         cutters=bodies.cutters, machines=bodies.machines, pressure_mpa=shop.cutting_pressure_mpa,
         exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, move_cuts=replayed.value.moves,
-        alloys=shop.alloys, widths_mm=_widths_mm(windows), raw_varies_mm=raw_varies_mm(blank, shop), run=run,
+        alloys=shop.alloys, widths_mm=widths, normals=flat_normals(target, widths),
+        raw_varies_mm=raw_varies_mm(blank, shop), run=run,
     )  # fmt: skip
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     steady = store.get(
@@ -253,13 +255,13 @@ def _judge(
         cutters=bodies.cutters, machines=bodies.machines, responses=shop.responses,
         pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio, vises=shop.vises,
         jaws=shop.jaws, forces=forces, yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank,
-        limits=limits, alloys=shop.alloys, run=run,
+        limits=limits, alloys=shop.alloys, test_cuts=shop.test_cuts, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(
         blank_low_mm=blank.low_mm, blank_high_mm=blank.high_mm, part_low_mm=triple(corners.min(axis=0)),
         part_high_mm=triple(corners.max(axis=0)), elastic_mpa=shop.elastic_mpa, strips=replayed.value.strips,
-        walls=replayed.value.walls, widths_mm=_widths_mm(windows), wall_readings=request.job.wall_readings,
+        walls=replayed.value.walls, widths_mm=widths, wall_readings=request.job.wall_readings,
     )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, vises=shop.vises,

@@ -39,6 +39,7 @@ TITLES = {
     "material": "Metal",
     "money": "Money", "channel": "Ways of selling", "remnant": "Remnants", "supply": "Suppliers",
     "inspection": "Inspection", "response": "Measured responses", "spindle_reading": "Spindle readings",
+    "test_cut": "Test cuts in scrap",
 }  # fmt: skip
 COLUMNS_MOST = 6
 WITH_VISE, ROW_TOLD = "with_vise", "row_told"

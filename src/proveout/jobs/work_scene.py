@@ -6,8 +6,9 @@ import numpy as np
 
 from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.model.plan import Plan
-from proveout.model.shop import Noun, Shop, body_pieces, cutting_pieces
+from proveout.model.shop import Noun, Shop
 from proveout.model.work import Clamping, Vector
 from proveout.sheets.picture import operator_view
 

@@ -15,6 +15,10 @@ CutterKind = Literal[
 
 SQUARE_KINDS: tuple[CutterKind, ...] = ("end mill", "counterbore")
 """They cut with their side, square to their end but for a corner radius."""
+HEADED_KINDS: tuple[CutterKind, ...] = ("T-slot", "undercut")
+"""They cut with a head that is wider than what it hangs on."""
+TRIED_KINDS: tuple[CutterKind, ...] = (*SQUARE_KINDS, "face mill", "ball")
+"""A test cut in scrap tells of their chatter."""
 CORNER_AGREES_MM = 1e-9
 
 

@@ -54,3 +54,22 @@ class SpindleReading(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     edge: EdgeState
     date: str
     efficiency_ratio: Fact
+
+
+class ScrapCut(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One cut in scrap that got evenly deeper, made and listened to.
+
+    stick_out_mm: of the cutter then.   quiet_mm: how deep it was still quiet, 0 where it howled from the first.
+    howled_mm: how deep it was when it howled; None where it never did.   date: ISO.
+    """
+
+    machine_id: str
+    cutter_id: str
+    alloy: str
+    stick_out_mm: float
+    speed_rad_per_s: float
+    tooth_feed_mm: float
+    radial_mm: float
+    quiet_mm: float
+    howled_mm: float | None
+    date: str

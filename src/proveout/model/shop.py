@@ -12,10 +12,11 @@ import msgspec
 
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.cutter import CutterKind, Piece
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.model.fact import Fact
 from proveout.model.gauge import Gauge
 from proveout.model.inspection import InspectionWish
-from proveout.model.measured import Response, SpindleReading
+from proveout.model.measured import Response, ScrapCut, SpindleReading
 from proveout.model.minute_factors import MinuteFactors
 from proveout.model.program_style import ProgramStyle
 from proveout.model.stock import Remnant, Supply
@@ -200,6 +201,8 @@ class Cutter(Noun, frozen=True, kw_only=True):
     holder_speed_max_rad_per_s: rating of the holder alone, None where speed_max_rad_per_s is that of both.
     made_of: None where nobody wrote it.
     wear_mm_per_s: how far the surface that it leaves moves for each second it is used; None when nobody measured it.
+    neck_diameter_mm, neck_length_mm: of a T-slot or undercut cutter between head and shank; None where the shank goes
+    down to the head.  bending_strength_mpa: of what it is made of; None where nobody wrote it.
     """
 
     id: str
@@ -228,6 +231,9 @@ class Cutter(Noun, frozen=True, kw_only=True):
     radial_max_mm: float | None = None
     holder_speed_max_rad_per_s: float | None = None
     made_of: Literal["carbide", "high-speed steel"] | None = None
+    neck_diameter_mm: float | None = None
+    neck_length_mm: float | None = None
+    bending_strength_mpa: Fact | None = None
 
     @property
     def rated_rad_per_s(self) -> float | None:
@@ -248,13 +254,23 @@ class Cutter(Noun, frozen=True, kw_only=True):
         return self.stick_out_mm + self.holder_length_mm
 
     @property
+    def shank_from_mm(self) -> float:
+        """Height over the tip from which it is as thick as its shank."""
+        return self.flute_length_mm + (self.neck_length_mm or 0.0)
+
+    @property
+    def neck_or_shank_mm(self) -> float:
+        """Diameter right behind the edges."""
+        return self.shank_diameter_mm if self.neck_diameter_mm is None else self.neck_diameter_mm
+
+    @property
     def cutting(self) -> tuple[Piece, ...]:
         """The pieces that carry edges."""
         return cutting_pieces(self)
 
     @property
     def body(self) -> tuple[Piece, ...]:
-        """Shank and holder: they must never touch metal."""
+        """Neck, shank and holder: they must never touch metal."""
         return body_pieces(self)
 
 
@@ -389,8 +405,9 @@ class Shop(Noun, frozen=True, kw_only=True):
     units: the system that people here type and read; inside it changes nothing.
     elastic_mpa: elastic modulus of the metal.
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
-    said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
-    and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces are sold.
+    said.  responses, spindle_readings, test_cuts: measured here; empty where nobody measured.  inspection: how lots are
+    sampled and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces
+    are sold.
     closed: days off beside Saturdays and Sundays, as written; None where nobody wrote them.
     overtime_ratio: what an hour beyond the shift costs more, as a share of its rate; None where nobody wrote it.
     """
@@ -421,70 +438,10 @@ class Shop(Noun, frozen=True, kw_only=True):
     assumed: tuple[str, ...] = ()
     responses: tuple[Response, ...] = ()
     spindle_readings: tuple[SpindleReading, ...] = ()
+    test_cuts: tuple[ScrapCut, ...] = ()
     inspection: InspectionWish = InspectionWish()
     remnants: tuple[Remnant, ...] = ()
     supplies: tuple[Supply, ...] = ()
     money: ShopMoney = ShopMoney()
     closed: tuple[str, ...] | None = None
     overtime_ratio: Fact | None = None
-
-
-def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
-    """Pieces with edges: tip outward, then the fluted length. A corner radius of a mill is its true torus."""
-    import math
-
-    radius = cutter.diameter_mm / 2.0
-    top = max(cutter.flute_length_mm, 1e-3)
-    if cutter.kind == "ball":
-        ball = Piece(kind="ball", z_low_mm=0.0, z_high_mm=cutter.diameter_mm, r_low_mm=radius, r_high_mm=radius)
-        if top <= radius:
-            return (ball,)
-        return (ball, Piece(kind="frustum", z_low_mm=radius, z_high_mm=top, r_low_mm=radius, r_high_mm=radius))
-    if cutter.kind in ("drill", "spot", "edge break"):
-        tip_r = cutter.tip_diameter_mm / 2.0
-        cone = (radius - tip_r) / math.tan(cutter.tip_angle_rad / 2.0)
-        pieces = [Piece(kind="frustum", z_low_mm=0.0, z_high_mm=cone, r_low_mm=tip_r, r_high_mm=radius)]
-        if top > cone + 1e-9:
-            pieces.append(Piece(kind="frustum", z_low_mm=cone, z_high_mm=top, r_low_mm=radius, r_high_mm=radius))
-        return tuple(pieces)
-    if cutter.kind == "undercut":
-        # widest at the tip, narrowing towards the neck; tip_angle_rad is the flank's angle to the axis
-        neck = radius - top * math.tan(cutter.tip_angle_rad)
-        return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=max(neck, 0.0)),)
-    corner = min(cutter.corner_radius_mm, radius) if cutter.kind in ("end mill", "face mill") else 0.0
-    if corner > 0.0:
-        tip = Piece(
-            kind="round corner", z_low_mm=0.0, z_high_mm=2.0 * corner, r_low_mm=radius - corner, r_high_mm=radius
-        )
-        if top <= corner:
-            return (tip,)
-        return (tip, Piece(kind="frustum", z_low_mm=corner, z_high_mm=top, r_low_mm=radius, r_high_mm=radius))
-    return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=radius),)
-
-
-def body_pieces(cutter: Cutter) -> tuple[Piece, ...]:
-    """Shank from the end of the flutes to the holder, then the holder."""
-    pieces: list[Piece] = []
-    shank_r = cutter.shank_diameter_mm / 2.0
-    if cutter.stick_out_mm > cutter.flute_length_mm + 1e-9 and shank_r > 0.0:
-        pieces.append(
-            Piece(
-                kind="frustum",
-                z_low_mm=cutter.flute_length_mm,
-                z_high_mm=cutter.stick_out_mm,
-                r_low_mm=shank_r,
-                r_high_mm=shank_r,
-            )
-        )
-    if cutter.holder_length_mm > 0.0:
-        holder_r = cutter.holder_diameter_mm / 2.0
-        pieces.append(
-            Piece(
-                kind="frustum",
-                z_low_mm=cutter.stick_out_mm,
-                z_high_mm=cutter.stick_out_mm + cutter.holder_length_mm,
-                r_low_mm=holder_r,
-                r_high_mm=holder_r,
-            )
-        )
-    return tuple(pieces)

@@ -201,7 +201,7 @@ class Look:
         pieces = stacked(cutter)
         out = np.full(len(rows), REACHED, dtype=np.int8)
         if cutter.shank_diameter_mm > cutter.diameter_mm - SLIM_MM:
-            out[_stands_over(ground, rooms) > cutter.flute_length_mm + ABOVE_MM] = TOO_TALL
+            out[_stands_over(ground, rooms) > cutter.shank_from_mm + ABOVE_MM] = TOO_TALL
         out[too_narrow(rooms, tip)] = TOO_WIDE
         out[~bends(rooms, tip)] = TOO_HOLLOW
         if tip.kind == "cone":
@@ -287,7 +287,7 @@ def short_flutes(cutter: Cutter, rooms: Rooms) -> Bools:
     """(n,) walls higher than the flutes of a cutter whose shank is as thick: it would rub before it is down."""
     if cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM:
         return np.zeros(len(rooms.points), dtype=np.bool_)
-    return outreached(rooms, flute_mm=cutter.flute_length_mm)
+    return outreached(rooms, flute_mm=cutter.shank_from_mm)
 
 
 def needed_out_mm(look: Look, rows: NDArray[np.int64], *, radius_mm: float, holder_mm: float) -> float:

@@ -72,8 +72,9 @@ def _seen(corners: Floats) -> Any:
 
 
 def _bands(corners: Floats, top: float, cutter: Cutter, air_mm: float) -> list[tuple[Any, float]]:
-    """What the part has at the heights of head, neck and holder under a ceiling at `top`, and the radius at each."""
+    """What the part has at the heights of head, neck, shank and holder under a ceiling at `top`, with their radii."""
     bottom, collar = top - cutter.flute_length_mm, top - cutter.flute_length_mm + cutter.stick_out_mm
+    behind = collar if cutter.neck_length_mm is None else bottom + cutter.shank_from_mm
     across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     heights = corners[:, :, 2]
     # floors at the ceiling's own height: what stands below them meets the head
@@ -81,7 +82,8 @@ def _bands(corners: Floats, top: float, cutter: Cutter, air_mm: float) -> list[t
     head = np.concatenate([between(corners, bottom + INTO_MM, top - INTO_MM), corners[floors]])
     bands = [
         (head, cutter.diameter_mm / 2.0),
-        (between(corners, top + INTO_MM, max(collar, top) + INTO_MM), cutter.shank_diameter_mm / 2.0),
+        (between(corners, top + INTO_MM, max(behind, top) + INTO_MM), cutter.neck_or_shank_mm / 2.0),
+        (between(corners, max(behind, top) + INTO_MM, max(collar, top) + INTO_MM), cutter.shank_diameter_mm / 2.0),
         (cut_off(corners, max(collar, top) + INTO_MM), cutter.holder_diameter_mm / 2.0 + air_mm),
     ]
     return [(shape, radius) for part, radius in bands if len(part) for shape in _seen(part)]

@@ -68,7 +68,7 @@ def cutting_cautions(*, shop: Shop, clampings: tuple[Clamping, ...]) -> tuple[st
 def plan_cautions(*, plan: Plan, shop: Shop) -> tuple[str, ...]:
     """All that belong beside a whole plan."""
     cutting = cutting_cautions(shop=shop, clampings=plan.clampings)
-    return (*cutting, SAWING, DUST, AIR, COAT, THREADS, SHARP, HEAVY)
+    return (*cutting, SLENDER, SAWING, DUST, AIR, COAT, THREADS, SHARP, HEAVY)
 
 
 def proof_cautions(*, stage: str, shop: Shop, clampings: tuple[Clamping, ...]) -> tuple[str, ...]:

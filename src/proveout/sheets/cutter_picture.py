@@ -111,6 +111,8 @@ def _alt(cutter: Cutter, *, is_inch: bool) -> str:
         "diameter": cutter.diameter_mm, "length that cuts": cutter.flute_length_mm, "shank": cutter.shank_diameter_mm,
         "stick-out": cutter.stick_out_mm, "holder": cutter.holder_diameter_mm,
     }  # fmt: skip
+    if cutter.neck_diameter_mm is not None:
+        sizes["neck"] = cutter.neck_diameter_mm
     told = ", ".join(f"{name} {length_words(value, is_inch=is_inch)}" for name, value in sizes.items())
     return f"{cutter.id}, {cutter.kind}, to scale: {told}; {end_words(cutter, is_inch=is_inch)}."
 
@@ -120,7 +122,8 @@ def _shapes(cutter: Cutter) -> list[tuple[str, Array]]:
     cutting = _mirrored([point for piece in cutter.cutting for point in _profile(piece)])
     rest = [_mirrored(_profile(piece)) for piece in cutter.body]
     names = ["holder"] if cutter.holder_length_mm > 0.0 else []
-    names = ["shank"] * (len(rest) - len(names)) + names
+    necks = ["neck"] if cutter.neck_diameter_mm is not None else []
+    names = [*necks, *["shank"] * (len(rest) - len(names) - len(necks)), *names]
     return [*zip(names, rest, strict=True), ("flutes", cutting)]
 
 

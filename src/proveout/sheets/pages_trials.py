@@ -36,6 +36,14 @@ LISTEN = (
 )
 
 
+WRITE_DOWN = (
+    "Tick a box where the cut was quiet, cross it where it howled. Then write it into the shop file as [[test_cut]]: "
+    "machine, cutter and alloy, stick_out_mm as it hung in its holder, speed_rpm, tooth_feed_mm and radial_mm as told "
+    "here, quiet_mm the deepest depth with a tick, zero if none, howled_mm where it howled, left out where "
+    "it never did, and the date. The next plan goes by it: a howl no deeper than a pass blocks release."
+)
+
+
 def _names(writer: Writer, index: int) -> tuple[str, str]:
     """Cutter and machine, and the pass that the cut stands for."""
     one = writer.plan.trial_cuts[index]
@@ -53,7 +61,8 @@ def _names(writer: Writer, index: int) -> tuple[str, str]:
 def _set_up(writer: Writer, index: int) -> str:
     ink, at, one = writer.ink, ("plan", "trial_cuts", index), writer.plan.trial_cuts[index]
     text = (
-        f"Scrap of {ink.words(*at, 'bar_id')}, sawn {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long within "
+        f"{ink.words(*at, 'cutter_id')} on {ink.words(*at, 'machine_id')}, in scrap of "
+        f"{ink.words(*at, 'bar_id')}, sawn {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long within "
         f"{ink.number(*at, 'length_off_mm', unit='mm', digits=0)}, lying as the blank does, in the middle of the jaws "
         f"within {ink.number(*at, 'middle_off_mm', unit='mm', digits=0)}, "
         f"{ink.number(*at, 'grip_mm', unit='mm', digits=1)} deep in them, its top at most "
@@ -67,13 +76,23 @@ def _set_up(writer: Writer, index: int) -> str:
     return text
 
 
+def _tooth_feed(writer: Writer, index: int) -> str:
+    """Feed of an edge in brackets, as the pass has it."""
+    plan = writer.plan
+    place = next((i for i, p in enumerate(plan.passes) if p.id == plan.trial_cuts[index].pass_id), None)
+    if place is None:
+        return ""
+    told = writer.ink.number("plan", "passes", place, "tooth_feed_mm", unit="mm", digits=4)
+    return f" (tooth_feed {told})"
+
+
 def _way(writer: Writer, index: int) -> str:
     ink, at, one = writer.ink, ("plan", "trial_cuts", index), writer.plan.trial_cuts[index]
     start, ramp, end = (ink.number(*at, f"{name}_mm", digits=1) for name in ("start", "ramp", "end"))
     last = len(one.depths_mm) - 1
     text = (
         f"Spindle {ink.number(*at, 'speed_rad_per_s', unit='1/min', digits=0)}, feed "
-        f"{ink.number(*at, 'feed_mm_per_s', unit='mm/min', digits=0)}, width of cut "
+        f"{ink.number(*at, 'feed_mm_per_s', unit='mm/min', digits=0)}{_tooth_feed(writer, index)}, width of cut "
         f"{ink.number(*at, 'radial_mm', unit='mm', digits=2)}; the hum of the teeth is at "
         f"{ink.number(*at, 'tooth_hz', unit='Hz', digits=0)}. Start at X {start}, Y "
         f"{ink.number(*at, 'y_mm', digits=2)}, Z at the top; feed to X {ramp}; from there evenly down to X "
@@ -113,7 +132,7 @@ def trials_page(writer: Writer) -> dict[str, Any] | None:
                 ]
             )
         )  # fmt: skip
-    blocks.append(b.para("Tick a box where the cut was quiet, cross it where it howled."))
+    blocks.append(b.para(WRITE_DOWN))
     return b.page(sheet=TITLE, title=TITLE, blocks=blocks)
 
 
@@ -132,4 +151,4 @@ def trials_html(writer: Writer) -> str:
         )
         parts.append(h.text("h3", f"{title}, {more}"))
         parts.append(h.points([_set_up(writer, index), _way(writer, index), f"Depths along the way, mm: {marks}."]))
-    return "".join(parts)
+    return "".join([*parts, h.text("p", WRITE_DOWN)])

@@ -14,6 +14,7 @@ from shapes import CUTTERS, MILL, cutter
 from stages.loads.test_loads import BLANK, CLAMPING, DRILL, LEANING, MILL_12, NAME, PRESSURE, TAP, proof
 
 from proveout.cutting.edge_coefficients import AL_6000
+from proveout.model.limits import Limits
 from proveout.model.loads import Loads, PassLoad
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.move_loads import MoveLoads
@@ -22,7 +23,7 @@ from proveout.model.pace import Pace
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Pass, PassCut, PassKind, PassPlan
+from proveout.model.work import Pass, PassCut, PassKind, PassPlan, Vector
 from proveout.quantities.errors import OutOfRange
 from proveout.stages import loads
 from proveout.stages.loads.moves import Site, boxes_mm
@@ -37,7 +38,8 @@ def loaded(
     sections: list[float], *, tool: Cutter = MILL_12, kind: PassKind = "rough", deep: float = 6.0, plunge: float = 0.0,
     tilt: str = "up", path: Any = None, machine: Machine = MILL, alloys: tuple[str, ...] = (),
     widths: dict[str, float] | None = None, measured: bool = True, most: float | None = None,
-    told: bool = True, varies: float = 0.0, **changed: Any,
+    told: bool = True, varies: float = 0.0, normals: dict[str, Vector] | None = None, limits: Limits | None = None,
+    **changed: Any,
 ) -> Decision[Loads]:  # fmt: skip
     """One pass, 6 deep and 3.6 wide as planned at 300 rad/s; a section for each of its first moves.
 
@@ -71,7 +73,7 @@ def loaded(
         plan=PassPlan(passes=(one,), not_cut=(), moves={moves.digest: moves}), cuts=(cut,), clampings=(CLAMPING,),
         cutters=(tool,), machines=(machine,), pressure_mpa=PRESSURE, exponent_ratio=0.25, blank=BLANK,
         move_cuts=(own,) if measured else (), alloys=alloys, widths_mm=widths,
-        raw_varies_mm=varies, run=Run(),
+        raw_varies_mm=varies, normals=normals, limits=limits, run=Run(),
     )  # fmt: skip
 
 

@@ -133,6 +133,10 @@ def test_the_slot_is_open_before_the_neck_comes(through: Any) -> None:
         ({"flute_length_mm": 6.5}, "the head of TS15 is 6.5 mm high, the room under the face 6.000"),
         ({"shank_diameter_mm": 8.2}, r"TS15 comes under \d\d? % of the face; its neck, its way in"),
         ({"stick_out_mm": 8.0}, "TS15 comes under 0 % of the face; its neck, its way in"),
+        (
+            {"shank_diameter_mm": 12.0, "neck_diameter_mm": 6.0, "neck_length_mm": 4.0},
+            r"TS15 comes under \d % of the face; its neck, its way in",
+        ),
     ],
 )
 def test_a_cutter_that_does_not_come_under_leaves_the_face_and_says_why(

@@ -117,6 +117,20 @@ def test_a_face_that_leans_under_is_cut_by_the_cutter_of_its_angle(leaning: Any,
     assert gouge < 0.01
 
 
+def test_a_shank_thicker_than_the_neck_that_meets_the_lip_leaves_the_face(leaning: Any, kit: Any) -> None:
+    """Its head of 4 would come to the foot of the face, and 1 mm of neck over it ends far below the lip."""
+    thick = {"flute_length_mm": 4.0, "shank_diameter_mm": 15.0, "neck_diameter_mm": 6.0, "neck_length_mm": 1.0}
+    (slim,) = [c for c in kit.SHOP if c.kind == "undercut"]
+    others = tuple(c for c in kit.SHOP if c is not slim)
+    cutters = (*others, msgspec.structs.replace(slim, **thick))
+    again = kit.planned(target=leaning.target, blank=leaning.blank, clampings=leaning.clampings, cutters=cutters)
+    (left,) = again.decision.value.not_cut
+    assert left.subject == face_of(leaning, (0.0, 0.94, -0.34))
+    kept = (*others, msgspec.structs.replace(slim, **{**thick, "neck_length_mm": 12.0}))
+    again = kit.planned(target=leaning.target, blank=leaning.blank, clampings=leaning.clampings, cutters=kept)
+    assert again.decision.value.not_cut == ()
+
+
 def test_a_lean_that_no_cutter_has_is_not_cut_and_blocks_release(leaning: Any, kit: Any) -> None:
     cutters = tuple(c for c in kit.SHOP if c.kind != "undercut")
     again = kit.planned(target=leaning.target, blank=leaning.blank, clampings=leaning.clampings, cutters=cutters)

@@ -9,8 +9,8 @@ import pytest
 from shapes import cutter
 
 from proveout.geometry.frames import Frame
+from proveout.model.cutter_pieces import cutting_pieces
 from proveout.model.moves import Moves
-from proveout.model.shop import cutting_pieces
 from proveout.model.work import Pass, PassCut
 from proveout.removal.fields import Fields
 from proveout.stages.removal_check.legs import legs_of
@@ -71,7 +71,7 @@ def test_legs_keep_to_the_arc_and_to_their_length() -> None:
 
 def test_a_shank_that_meets_metal_along_an_arc_is_seen() -> None:
     """The flutes end 1 mm above the tip: on the second, level turn the wide shank runs in the ring's wall."""
-    from proveout.model.shop import body_pieces
+    from proveout.model.cutter_pieces import body_pieces
 
     wide = cutter("stub", "end mill", 6.0, 1.0, 40.0, shank_diameter_mm=8.0)
     deep = Moves(

@@ -13,10 +13,11 @@ from shapes import CUTTERS, MILL, VISE, box, cut_box, cutter, drilled, fact, sol
 
 from proveout.geometry.frames import Frame
 from proveout.model.bodies import Bed, Head, Table
+from proveout.model.cutter_pieces import cutting_pieces
 from proveout.model.moves import Moves
 from proveout.model.proof import Decision, MoveAt, Proof
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Vise, cutting_pieces
+from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, Pass, PassCut, PassKind, PassPlan, RemovalCheck, Tilt

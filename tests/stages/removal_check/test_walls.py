@@ -80,8 +80,8 @@ def test_a_pocket_leaves_a_wall_at_each_jaw() -> None:
     assert (fixed.height_mm, fixed.span_mm, fixed.up_span_mm) == (10.0, 40.5, None)
     assert fixed.beside_mm2 == pytest.approx(2.0 * 20.0 * 6.0)
     assert (fixed.up_pierced_ratio, fixed.along_pierced_ratio) == (1.0, 1.0)
-    # pressed up to 6 mm above the floor: 3 6^2 / 4^2 of the pressure
-    assert fixed.standing_stress_mpa == pytest.approx(3.0 * 36.0 / 16.0, rel=0.01)
+    # pressed up to 6 mm above the floor: 3 6^2 / 4^2 of the pressure, and beside its edge 0.6 4 / 10
+    assert fixed.standing_stress_mpa == pytest.approx(3.0 * 36.0 / 16.0 + 0.24, rel=0.01)
 
 
 def test_a_slot_from_end_to_end_leaves_walls_that_only_stand() -> None:
@@ -142,13 +142,13 @@ def test_a_jaw_from_the_other_side_and_a_turned_frame_see_the_same() -> None:
 
 
 def test_a_thin_wall_of_a_slot_bends_and_yields_and_a_thick_one_does_not() -> None:
-    """Worked. 27.34 MPa; pressed 6 mm of 10 high: 3 27.34 36 / t^2: t 4 pulls 184.6, below 240; t 3 328."""
+    """Worked. 27.34 MPa; pressed 6 mm of 10 high: 27.34 (3 36 / t^2 + 0.06 t): t 4 pulls 191.1, below 240; t 3 333."""
     thin = (SLOT[0], (-35.0, -3.0), SLOT[2])
     bend, pull = judged(block(SLOT))
-    assert (pull.verdict, pull.found_high) == ("holds", pytest.approx(184.6, rel=0.01))
+    assert (pull.verdict, pull.found_high) == ("holds", pytest.approx(191.1, rel=0.002))
     assert (bend.verdict, bend.blocks_release) == ("not shown", False)
     assert judged(block(thin))[1].verdict == "not shown"
-    assert judged(block(thin))[1].found_high == pytest.approx(328.1, rel=0.01)
+    assert judged(block(thin))[1].found_high == pytest.approx(333.0, rel=0.002)
     # a size on what is cut makes its bend count
     sized = judged(block(SLOT), width_mm=0.01)[0]
     assert (sized.verdict, sized.blocks_release, sized.limit) == ("not shown", True, 0.005)

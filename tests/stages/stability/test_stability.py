@@ -16,7 +16,7 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.measured import Response
+from proveout.model.measured import Response, ScrapCut
 from proveout.model.move_loads import MoveLoads
 from proveout.model.moves import Moves
 from proveout.model.plan import ClampForce
@@ -80,7 +80,7 @@ def decided(
     clamping: Clamping = CLAMPING, kind: PassKind = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
     rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
     moves: tuple[MoveLoads, ...] | None = None, vise: Vise = VISE, jaws: Jaws = TOOTHED,
-    hardest_mm: float | None = None,
+    hardest_mm: float | None = None, heard: tuple[ScrapCut, ...] = (),
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
     """One pass, and further ones of (axial, radial) in `more`; each of one move unless told.
 
@@ -111,7 +111,7 @@ def decided(
         cutters=cutters, machines=(MILL,), responses=responses, pressure_mpa=pressure, exponent_ratio=0.25, blank=blank,
         moves=moves, vises=(vise,), jaws=(jaws,), yield_mpa=fact(240.0, 260.0, 276.0, "MPa"),
         forces=(ClampForce(clamping_id="c1", ratio=1.0, torque_n_mm=None, force_n=vise.preload_n),),
-        limits=Limits(), run=Run(),
+        limits=Limits(), test_cuts=heard, alloys=("6061-T6",), run=Run(),
     )  # fmt: skip
 
 

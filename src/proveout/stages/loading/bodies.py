@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from proveout.geometry.boxes import BOX_TRIANGLES, box_corners
 from proveout.geometry.frames import Frame
 from proveout.model.cutter import Piece
-from proveout.model.shop import Cutter, cutting_pieces
+from proveout.model.cutter_pieces import cutting_pieces
+from proveout.model.shop import Cutter
 from proveout.model.work import PassPlan
 from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields

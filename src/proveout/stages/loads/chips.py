@@ -10,7 +10,7 @@ from proveout.model.shop import Cutter
 from proveout.stages.loads.found import FoundPass, Told, move_at
 
 WALL_KINDS = ("finish wall", "finish surface")
-FINISH_KINDS = (*WALL_KINDS, "finish floor")
+FINISH_KINDS = (*WALL_KINDS, "finish floor", "undercut")
 EDGE_RADIUS_MM = 0.005
 """Common practice, no source: the edge of a sharp cutter for aluminium is rounded about so much; a thinner chip is
 pushed aside, not cut, and clouds the face."""

@@ -26,7 +26,7 @@ from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.sure_push import SureEdges, SureThrust
-from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan
+from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan, Vector
 from proveout.stages.loads.finish import finish_proofs
 from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
 from proveout.stages.loads.least import least_across_n, least_torques_n_mm, shares
@@ -53,6 +53,7 @@ def decide(
     move_cuts: tuple[MoveCuts, ...] = (),
     alloys: tuple[str, ...] = (),
     widths_mm: dict[str, float] | None = None,
+    normals: dict[str, Vector] | None = None,
     raw_varies_mm: float = 0.0,
     run: Run,
 ) -> Decision[Loads]:
@@ -63,8 +64,9 @@ def decide(
               limits: those in force, from which the spindle's remedy goes on.   move_cuts: the replay's measurement of
               their moves; a pass without them is bounded as a whole.   alloys: of the metal; of a known family the
               forces are the worse of two models, else those of the pressure alone.   widths_mm: of the narrowest size
-              on each face that has one.   raw_varies_mm: by how much the blank may be larger than nominal at each side:
-              no cut can lie outside that, and metal may stand so much higher than the replay of the nominal one found.
+              on each face that has one.   normals: of flat faces, in the part's frame.   raw_varies_mm: by how much
+              the blank may be larger than nominal at each side: no cut can lie outside that, and metal may stand so
+              much higher than the replay of the nominal one found.
     """
     by_cutter, by_clamping = {c.id: c for c in cutters}, {c.id: c for c in clampings}
     by_cut, by_move = {c.pass_id: c for c in cuts}, {c.pass_id: c for c in move_cuts}
@@ -97,7 +99,7 @@ def decide(
         turns=tuple(f.turn for f in found if f.turn is not None),
         pushes=tuple(f.push for f in found if f.push is not None),
     )  # fmt: skip
-    return Decision(value=value, proofs=(*spindle_proofs(told), *finish_proofs(told, widths_mm or {})))
+    return Decision(value=value, proofs=(*spindle_proofs(told), *finish_proofs(told, widths_mm or {}, normals)))
 
 
 def _pass(

@@ -15,22 +15,27 @@ from proveout.cutting.deflection import (
 from proveout.cutting.easing import tighten_cut
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, prove
+from proveout.model.work import Vector
 from proveout.stages.loads.chips import WALL_KINDS, chip_proofs
 from proveout.stages.loads.found import FoundPass, Told, move_at
+from proveout.stages.loads.heads import head_proofs
 
 
-def finish_proofs(told: Told, widths_mm: dict[str, float]) -> tuple[Proof, ...]:
+def finish_proofs(
+    told: Told, widths_mm: dict[str, float], normals: dict[str, Vector] | None = None
+) -> tuple[Proof, ...]:
     """Of each cutter on a machine that finishes faces, at its worst move.
 
     What a cutter bends off sized walls blocks release: by its moves as they are, and where even its thinnest chip
     bends it too far, so that nothing is left to choose.
 
-    widths_mm: of the narrowest size on a face.
+    widths_mm: of the narrowest size on a face.   normals: of flat faces, in the part's frame.
     """
     proofs: list[Proof] = []
     for machine_id, cutter_id in sorted({(told.machine_of(f.one).id, f.one.cutter_id) for f in told.found}):
         mine = [f for f in told.found if f.one.cutter_id == cutter_id and told.machine_of(f.one).id == machine_id]
         proofs.extend(_bent_over(told, machine_id, mine, widths_mm))
+        proofs.extend(head_proofs(told, machine_id, mine, widths_mm, normals or {}))
         mine = [f for f in mine if f.moves is not None]
         proofs.extend(_wall(told, machine_id, mine, widths_mm))
         proofs.extend(chip_proofs(told, machine_id, mine))

@@ -14,6 +14,7 @@ from proveout.cutting.deflection import (
     GIVING_WAY_RATIO,
     stepped_deflections_mm,
 )
+from proveout.cutting.stepped_beam import has_head, most_give_mm
 from proveout.geometry.frames import Frame
 from proveout.model.loads import PassLoad
 from proveout.model.move_cuts import MoveCuts
@@ -67,19 +68,12 @@ def milled_loads(
     axis = site.axis
     low, high = boxes_mm(moves, cuts.rows, site, reach_mm=cutter.diameter_mm / 2.0, tall_mm=found.engaged_mm)
     force = _any_way_n(axis, across_n=found.across_n, along_n=found.axial_n)
-    bent = [
-        stepped_deflections_mm(
-            force_n=found.across_n, stick_out_mm=cutter.stick_out_mm, flute_length_mm=cutter.flute_length_mm,
-            diameter_mm=cutter.diameter_mm, shank_diameter_mm=cutter.shank_diameter_mm or cutter.diameter_mm,
-            elasticity_mpa=elastic, diameter_ratio=FLUTED_DIAMETER_RATIO,
-        )
-        for elastic in ELASTIC_ENDS_MPA[cutter.made_of]
-    ]  # fmt: skip
+    bent = _bent_mm(cutter, found)
     loads = MoveLoads(
         pass_id=one.id, clamping_id=site.clamping.id, rows=cuts.rows, force_low_n=-force, force_high_n=force,
         couple_n_mm=np.zeros(len(force)), axis=axis, at_low_mm=low, at_high_mm=high, cut_low_mm=low, cut_high_mm=high,
         torque_n_mm=found.torque_n_mm, power_mw=found.torque_n_mm * one.speed_rad_per_s, scale_share=share,
-        deflection_mm=GIVING_WAY_RATIO * bent[0],
+        deflection_mm=bent[0],
         tooth_feed_mm=found.tooth_feed_mm, radial_mm=found.radial_mm, axial_mm=found.axial_mm,
         least_share=least_share, least_torque_n_mm=least_torque_n_mm,
     )  # fmt: skip
@@ -89,6 +83,22 @@ def milled_loads(
         chip_high_mm=found.chip_high_mm,
         bent_low_mm=least_share * bent[1],
     )
+
+
+def _bent_mm(cutter: Cutter, found: MilledMoves) -> tuple[Floats, Floats]:
+    """At the tip, (k,) each: at most, with holder and spindle giving way, and the least for the greatest force."""
+    if has_head(cutter):
+        most = most_give_mm(cutter, across_n=found.across_n, axial_n=found.axial_n).across_mm
+        return most, np.zeros(len(most))
+    soft, stiff = (
+        stepped_deflections_mm(
+            force_n=found.across_n, stick_out_mm=cutter.stick_out_mm, flute_length_mm=cutter.flute_length_mm,
+            diameter_mm=cutter.diameter_mm, shank_diameter_mm=cutter.shank_diameter_mm or cutter.diameter_mm,
+            elasticity_mpa=elastic, diameter_ratio=FLUTED_DIAMETER_RATIO,
+        )
+        for elastic in ELASTIC_ENDS_MPA[cutter.made_of]
+    )  # fmt: skip
+    return GIVING_WAY_RATIO * soft, stiff
 
 
 def bored_loads(

@@ -162,13 +162,15 @@ def slab(body: Any, low_mm: float, high_mm: float) -> Any:
 
 
 def blocked_at(view: TiltView, cutter: Cutter, z_mm: float) -> Any:
-    """Where the tip may not stand at a height: head against the part, neck and holder against the work as it stands."""
+    """Where the tip may not stand at a height: head against the part, neck, shank and holder against the work."""
     radius, over = cutter.diameter_mm / 2.0, z_mm + cutter.flute_length_mm
     area = grown(slab(view.body, z_mm + INTO_MM, over - INTO_MM), radius)
     collar = max(z_mm + cutter.stick_out_mm, over)
+    behind = collar if cutter.neck_length_mm is None else z_mm + cutter.shank_from_mm
     for body in (view.body, view.work):
-        neck = slab(body, over + INTO_MM, collar)
-        area = area + grown(neck, cutter.shank_diameter_mm / 2.0 + NECK_GAP_MM)
+        area = area + grown(slab(body, over + INTO_MM, behind), cutter.neck_or_shank_mm / 2.0 + NECK_GAP_MM)
+        if behind < collar:
+            area = area + grown(slab(body, behind, collar), cutter.shank_diameter_mm / 2.0 + NECK_GAP_MM)
     return area + view.held_off(z_mm, cutter=cutter, radius_mm=radius)
 
 

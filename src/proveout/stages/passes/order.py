@@ -101,7 +101,7 @@ def _ground(one: Made) -> _Ground:
     low = float(points[:, 2].min())
     radius = cutter.diameter_mm / 2.0
     body = radius
-    if low + cutter.flute_length_mm < one.top_mm:
+    if low + cutter.shank_from_mm < one.top_mm:
         body = max(body, cutter.shank_diameter_mm / 2.0)
     if cutter.holder_length_mm > 0.0 and low + cutter.stick_out_mm < one.top_mm:
         body = max(body, cutter.holder_diameter_mm / 2.0)

@@ -44,7 +44,7 @@ def undercut(task: Task, *, cutter: Cutter) -> None:
             face_ids=(face_id,),
             track=track,
             speeds=task.speeds(cutter),
-            radial_mm=LIP_RATIO * cutter.diameter_mm,
+            radial_mm=_stage_mm(task, cutter),
             axial_mm=min(DOWN_MM, cutter.flute_length_mm, float(facet.high_mm[2] - facet.low_mm[2])),
         )
         if share >= DONE_RATIO:
@@ -70,7 +70,7 @@ def _cut(task: Task, track: Any, facet: Facet, cutter: Cutter) -> float:
     base = points[int(np.argmin(points[:, 2]))]
     u_low, u_high = float((points[:, :2] @ along).min()), float((points[:, :2] @ along).max())
     count = max(1, math.ceil((high - low) / min(DOWN_MM, 0.9 * cutter.flute_length_mm)))
-    stage = LIP_RATIO * cutter.diameter_mm
+    stage = _stage_mm(task, cutter)
     reached = 0.0
     for k in range(count - 1, -1, -1):
         z = low + (high - low) * k / count
@@ -106,14 +106,21 @@ def _cut(task: Task, track: Any, facet: Facet, cutter: Cutter) -> float:
     return reached
 
 
+def _stage_mm(task: Task, cutter: Cutter) -> float:
+    """Width that one run takes."""
+    return task.limit("radial_ratio", cutter, LIP_RATIO) * cutter.diameter_mm
+
+
 def _blocked(view: Any, cutter: Cutter, z: float) -> Any:
     """Where the tip may not stand: cutter, neck, shank and holder as thin discs against slices of the target."""
     radius, lean = cutter.diameter_mm / 2.0, cutter.tip_angle_rad
     area = view.held_off(z, cutter=cutter, radius_mm=radius)
     flute = cutter.flute_length_mm
     discs = [(flute * k / 8.0 + 1e-3, radius - flute * k / 8.0 * math.tan(lean)) for k in range(8)]
-    shank = cutter.shank_diameter_mm / 2.0 + 0.05
-    discs += [(flute + 1.0 * k, shank) for k in range(int(cutter.stick_out_mm - flute) + 1)]
+    neck, shank = cutter.neck_or_shank_mm / 2.0 + 0.05, cutter.shank_diameter_mm / 2.0 + 0.05
+    behind = cutter.stick_out_mm if cutter.neck_length_mm is None else cutter.shank_from_mm
+    discs += [(flute + 1.0 * k, neck) for k in range(int(behind - flute) + 1)]
+    discs += [(behind + 1.0 * k, shank) for k in range(int(cutter.stick_out_mm - behind) + 1)]
     for height, size in discs:
         if z + height >= float(view.high_mm[2]):
             break

@@ -155,7 +155,7 @@ class TiltView:
         bodies = [
             (cutter.stick_out_mm, cutter.holder_diameter_mm / 2.0, BODY_GAP_MM, cutter.holder_length_mm > 0.0),
             (
-                cutter.flute_length_mm,
+                cutter.shank_from_mm,
                 cutter.shank_diameter_mm / 2.0,
                 BODY_GAP_MM / 10.0,
                 cutter.shank_diameter_mm > cutter.diameter_mm - 2.0 * BODY_GAP_MM / 10.0 + 1e-9,

@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from proveout.model.checking import CutterTable, CutterUse, Finding, FindingKind, LineCut, Standing
 from proveout.model.course import Course, Event, Motion, Turning
 from proveout.model.cutter import Piece
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, body_pieces, cutting_pieces
+from proveout.model.shop import Cutter
 from proveout.removal.engagement import cut_measured
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut, overlap_mm

@@ -9,11 +9,12 @@ import numpy as np
 
 from proveout.geometry.frames import Frame
 from proveout.model.checking import Obstacle
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.model.jaw_form import JawForm
 from proveout.model.moves import Moves
 from proveout.model.proof import Basis, MoveAt, Proof, Sense, prove
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, body_pieces, cutting_pieces
+from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Pass
 from proveout.removal.comparing import deviation

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
+from proveout.model.cutter_pieces import cutting_pieces
 from proveout.model.moves import BOX_CHORD_MM
-from proveout.model.shop import Cutter, cutting_pieces
+from proveout.model.shop import Cutter
 from proveout.model.work import Blank, PassPlan
 
 PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 900

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import Frame
 from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
 from proveout.model.proof import MoveAt
-from proveout.model.shop import Cutter, Machine, Vise, body_pieces, cutting_pieces
+from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, Pass, PassCut, work_zero_mm
 from proveout.removal.fields import Fields
 from proveout.stages.removal_check.bodies import TOUCH_MM, Body, bodies_about

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.model.cutter import Piece
+from proveout.model.cutter_pieces import cutting_pieces
 from proveout.model.moves import BOX_CHORD_MM, Moves
 from proveout.model.proof import MoveAt
-from proveout.model.shop import Cutter, cutting_pieces
+from proveout.model.shop import Cutter
 from proveout.model.work import Pass
 
 Floats = NDArray[np.float64]

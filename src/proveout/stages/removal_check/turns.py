@@ -13,7 +13,7 @@ from proveout.geometry.boxes import box_corners
 from proveout.geometry.turning import turn_of
 from proveout.model.checking import CutterTable, Finding, Standing
 from proveout.model.course import Modes, Turning
-from proveout.model.shop import body_pieces, cutting_pieces
+from proveout.model.cutter_pieces import body_pieces, cutting_pieces
 from proveout.removal.fields import Fields
 from proveout.stages.removal_check.bodies import Body, boxes_of
 

@@ -11,11 +11,11 @@ import numpy as np
 from proveout.cutting.easing import tighten_cut
 from proveout.cutting.edge_coefficients import coefficients_of
 from proveout.cutting.edge_models import edge_ends
-from proveout.model.cutter import SQUARE_KINDS
+from proveout.model.cutter import SQUARE_KINDS, TRIED_KINDS
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.measured import Response
+from proveout.model.measured import Response, ScrapCut
 from proveout.model.move_loads import MoveLoads
 from proveout.model.moves import Moves
 from proveout.model.plan import ClampForce
@@ -28,10 +28,11 @@ from proveout.quantities.units import rpm_from_rad_per_s
 from proveout.stages.stability.lobes import MODEL_LEAST, MODEL_MOST, RADIAL_RATIOS, Engagement, Lobes
 from proveout.stages.stability.pairs import Pair, pairs_of
 from proveout.stages.stability.trials import Vises, trial_cut
+from proveout.stages.stability.tried import own_cuts, tried_proof
 
 STAGE = "stability"
+BEYOND = ":beyond lobes"
 TEST_CUT = "the test cut of this plan"
-TRIED_KINDS = (*SQUARE_KINDS, "face mill", "ball")
 SHALLOWEST = 4.0
 """Corner radii that a cut must at least be deep for the edge to count as square."""
 NARROWEST_RATIO = 0.2
@@ -78,7 +79,7 @@ def decide(
     machines: tuple[Machine, ...], responses: tuple[Response, ...], pressure_mpa: Fact, exponent_ratio: float,
     vises: tuple[Vise, ...], jaws: tuple[Jaws, ...], forces: tuple[ClampForce, ...], yield_mpa: Fact,
     alloys: tuple[str, ...] = (), moves: tuple[MoveLoads, ...] = (), blank: Blank | None = None,
-    limits: Limits | None = None, run: Run,
+    limits: Limits | None = None, test_cuts: tuple[ScrapCut, ...] = (), run: Run,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
     """What is known of chatter for every milling cutter on every machine, and a test cut for each that is not shown.
 
@@ -88,6 +89,8 @@ def decide(
 
     Args:     loads: with the engagement of each pass.   responses: measured here.   blank: of which scrap is cut.
               forces: of every clamping, at the jaws.   alloys: of the metal.   moves: widths and depths of each move.
+              test_cuts: made in scrap here: what they were quiet or howled at counts where lobes do not say, and a howl
+              always.
     """
     machine_of = {c.id: c.machine_id for c in clampings}
     by_cutter, by_machine = {c.id: c for c in cutters}, {m.id: m for m in machines}
@@ -123,11 +126,20 @@ def decide(
             proofs.append(proof)
             if proof.verdict == "not shown":
                 open_ones.append((name, next(p for p in fit if p.id == proof.subject)))
+        rest_id = f"{name}{BEYOND}" if fit else name
         if rest:
             hardest = max(rest, key=lambda p: (by_load[p.id].plane_n, by_load[p.id].axial_mm, p.id))
-            proof_id = f"{name}:beyond lobes" if fit else name
-            proofs.append(_not_shown(proof_id, hardest, by_load[hardest.id], cutter, unfit[hardest.id]))
-            open_ones.append((proof_id, hardest))
+            proofs.append(_not_shown(rest_id, hardest, by_load[hardest.id], cutter, unfit[hardest.id]))
+            open_ones.append((rest_id, hardest))
+        heard = own_cuts(
+            test_cuts, machine_id=machine_id, cutter=cutter, alloys=alloys, stick_out_mm=STICK_OUT_MM
+        )  # fmt: skip
+        if heard:
+            sets = {proof_id: rest if rest and proof_id == rest_id else fit for proof_id, _ in open_ones}
+            proofs, open_ones = _as_heard(
+                proofs, open_ones, {**sets, f"{name}:test cut": passes}, pairs=pairs, loads=by_load, cuts=heard,
+                cutter=cutter, limits=limits or Limits(),
+            )  # fmt: skip
         models = edge_ends(
             cutter, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients
         ).dull  # fmt: skip
@@ -141,6 +153,33 @@ def decide(
             else:
                 proofs = [_without_cut(p, found) if p.id == proof_id else p for p in proofs]
     return Decision(value=tuple(trials), proofs=tuple(proofs))
+
+
+def _as_heard(
+    proofs: list[Proof], open_ones: list[tuple[str, Pass]], sets: dict[str, list[Pass]], *,
+    pairs: dict[str, tuple[Pair, ...]], loads: dict[str, PassLoad], cuts: tuple[ScrapCut, ...], cutter: Cutter,
+    limits: Limits,
+) -> tuple[list[Proof], list[tuple[str, Pass]]]:  # fmt: skip
+    """The same where cuts in scrap were heard: in place of what is not shown, and beside it all what surely howls.
+
+    sets: the passes of each open proof, and last all of the cutter's under the id that a howl beside them has.
+    """
+    *own, every = sets
+    for proof_id, some in sets.items():
+        tried = tried_proof(
+            proof_id, stage=STAGE, passes=some, pairs=pairs, loads=loads, cuts=cuts, cutter=cutter,
+            limits=limits,
+        )  # fmt: skip
+        if tried is None:
+            continue
+        if proof_id in own:
+            proofs = [tried if p.id == proof_id else p for p in proofs]
+            open_ones = [o for o in open_ones if o[0] != proof_id]
+            if tried.verdict == "not shown":
+                open_ones.append((proof_id, next(p for p in some if p.id == tried.subject)))
+        elif tried.verdict == "fails" and all(p.verdict != "fails" for p in proofs if p.id in own):
+            proofs = [*proofs, msgspec.structs.replace(tried, id=every)]
+    return proofs, open_ones
 
 
 def _without_cut(proof: Proof, why: str) -> Proof:
