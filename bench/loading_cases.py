@@ -18,6 +18,7 @@ import manifold3d
 import msgspec
 import numpy as np
 from loading_shop import JAW_TOP_MM, OPENING_MM, PROBE, blank_of, clamping_of, cutter_of, machine_of, pass_of, vise_of
+from loading_sides import best_beside_mm
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
@@ -244,17 +245,25 @@ def judged(case: Case, decision: tuple[Loading, Proof] | None = None) -> tuple[l
             continue
         # it is said to escape: so nothing may tell it
         seen = seen_mm(right, pose.body, case)
-        # a touch from the side reads the offset only of what goes through: the rest faces the seat, below the jaw tops
-        aside = case.offset_mm if all(slot[5] > case.size_mm[2] for slot in case.slots) else 0.0
-        apart = max(best_touch_mm(case, pose.body), aside) if case.has_probe else 0.0
-        sure = SURE_MM if pose.what in ("the work", LEFT["the work"]) else RAW_SURE_MM
-        if seen > SEEN_MM + SEEN_BAND_MM or apart > sure + BAND_MM:
+        apart = most_told_mm(case, right, pose) if case.has_probe else 0.0
+        if seen > SEEN_MM + SEEN_BAND_MM or apart > SURE_MM + BAND_MM:
             alarms.append(f"{name}: seen {seen:.2f} mm, touched {apart:.2f} mm")
         elif seen > SEEN_MM or apart > SURE_MM:
             left_out += 1
     if (proof.verdict == "holds") != all(one.is_mirrored for one in escaping):
         missed.append(f"the verdict {proof.verdict} is not what the loads say")
     return missed, alarms, len(poses), left_out
+
+
+def most_told_mm(case: Case, right: Any, pose: Brute) -> float:
+    """How far the best touch of all reads off, less what raw faces may lie off more than those that were cut.
+
+    right: the right body.
+    """
+    raw_more = RAW_SURE_MM - SURE_MM
+    above = best_touch_mm(case, pose.body) - raw_more * (pose.what not in ("the work", LEFT["the work"]))
+    beside = best_beside_mm(right, pose.body, slops_mm=SLOPS_MM, raw_more_mm=raw_more / 2.0)
+    return max(above, beside, 0.0)
 
 
 def _is_at(load: WrongLoad, pose: Brute) -> bool:

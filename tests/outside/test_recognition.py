@@ -155,10 +155,9 @@ BY_HAND: dict[str, dict[tuple[str, str], int]] = {
         ("step", "open"): 2,  # the shoulders behind the ears
     },
 }  # fmt: skip
-# known to be wrong: what is found of a kind instead of what can be seen.  Four pads hang on one wall by rounds and come
-# out as one open boss; pads in a corner are taken for a part of the recess that they stand in.
+# known to be wrong: what is found of a kind instead of what can be seen.  Pads in a corner are taken for a part of the
+# recess that they stand in.
 FOUND_INSTEAD: dict[str, dict[tuple[str, str], int]] = {
-    "nist_ftc_06": {("boss", "open"): 1},
     "nist_ftc_07": {("boss", "open"): 0},
 }
 COUNTED = {"hole", "thread", "pocket", "window", "slot", "step", "boss"}

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
+import shapely
 from reach_triples import Part, Tally, compare
 from shapes import box, cut_box, cutter, drilled, solid_of, target_of
 from whole_cutters import body_of, floor_is_free, floor_slack_mm, meets, meets_quickly, true_parts, whole_of
@@ -27,7 +30,7 @@ from proveout.reach.standing import (
     needed_out_mm,
     relief,
 )
-from proveout.reach.under import between, cut_off, is_under, ways_in
+from proveout.reach.under import QUARTER_CHORDS, between, cut_off, grown, is_under, ways_in
 
 UP = (0.0, 0.0, 1.0)
 
@@ -241,3 +244,15 @@ def test_metal_between_two_heights_is_cut_out_of_triangles() -> None:
     assert (found[:, :, 2].min(), found[:, :, 2].max()) == pytest.approx((5.0, 12.0))
     assert area(cut_off(corners, 5.0)) == pytest.approx(2 * (40 + 30) * 15 + 40 * 30)
     assert len(cut_off(corners, 20.0)) == 0
+
+
+def test_parts_grown_one_by_one_cover_what_all_at_once_cover() -> None:
+    """A ring of chords with stubs across them, and two areas, against the library's way with the whole."""
+    turns = np.linspace(0.0, 2.0 * np.pi, 25)
+    ring = np.column_stack([np.cos(turns), np.sin(turns)]) * 9.0
+    chords = [shapely.LineString(ends) for ends in pairwise(ring)]
+    stubs = [shapely.LineString([0.9 * at, 1.1 * at]) for at in ring[::4]]
+    areas = [shapely.box(0.0, 0.0, 1.0, 1.0), shapely.box(3.0, 0.0, 5.0, 1.0)]
+    for shape in (shapely.union_all([*chords, *stubs]), shapely.union_all(areas)):
+        own, whole = grown(shape, 2.5), shapely.buffer(shape, 2.5, quad_segs=QUARTER_CHORDS)
+        assert own.symmetric_difference(whole).area < 1e-9 * whole.area

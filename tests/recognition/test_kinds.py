@@ -159,6 +159,26 @@ def test_a_boss_at_the_rim_of_its_ground_is_no_pocket() -> None:
     assert (one.kind, one.form, one.sizes_mm["height_mm"]) == ("boss", "open", pytest.approx(5.0))
 
 
+def test_pads_side_by_side_out_of_one_wall_are_bosses_each_for_itself() -> None:
+    """Worked: a ledge 10 deep and 8 high along the rim, two pads of 12 whose middles stand 3 before its wall."""
+    solid = bd.Solid.make_box(*BLOCK) + bd.Solid.make_box(60, 10, 8, bd.Plane((0, 30, 20)))
+    for x in (15.0, 45.0):
+        solid = solid + bd.Solid.make_cylinder(6.0, 8.0, bd.Plane((x, 27, 20)))
+    found = features(solid, "boss", "pocket", "step", "slot")
+    assert [f.place_mm[0] for f in found] == pytest.approx([15.0, 45.0])
+    for one in found:
+        assert is_like(one, "boss", "open", (0, 0, 1), diameter_mm=12.0, height_mm=8.0)
+
+
+def test_a_comb_is_one_boss_with_all_its_teeth() -> None:
+    """The gaps between its teeth end in one plane as pads stand on one wall, but its back holds it together."""
+    comb = bd.Solid.make_box(50, 18, 5, bd.Plane((10, 12, 20)))
+    for x in (20.0, 40.0):
+        comb = comb - bd.Solid.make_box(10, 11, 6, bd.Plane((x, 20, 20)))
+    (one,) = features(bd.Solid.make_box(*BLOCK) + comb, "boss", "pocket", "step", "slot")
+    assert is_like(one, "boss", "open", (0, 0, 1), width_mm=18.0, length_mm=50.0, height_mm=5.0)
+
+
 def test_a_round_that_lies_on_its_ground_is_no_upright_boss() -> None:
     """Half a bar of R6 with half a ball at either end, 30 from ball to ball: 12 wide, 42 long."""
     bar = bd.Solid.make_cylinder(6.0, 30.0, bd.Plane((15, 20, 20), z_dir=(1, 0, 0)))

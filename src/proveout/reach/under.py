@@ -66,7 +66,7 @@ def _seen(corners: Floats) -> Any:
     backward = (lines[:, 0] > lines[:, 2]) | ((lines[:, 0] == lines[:, 2]) & (lines[:, 1] > lines[:, 3]))
     lines = np.unique(np.where(backward[:, None], lines[:, [2, 3, 0, 1]], lines), axis=0)
     areas = shapely.union_all(shapely.polygons(flat[covers]))
-    # joined to rings: as single edges each would be grown for itself
+    # joined to chains, so that fewer are grown
     upright = shapely.line_merge(shapely.union_all(shapely.linestrings(lines.reshape(-1, 2, 2))))
     return [shape for shape in (areas, upright) if not shape.is_empty]
 
@@ -89,6 +89,16 @@ def _bands(corners: Floats, top: float, cutter: Cutter, air_mm: float) -> list[t
     return [(shape, radius) for part, radius in bands if len(part) for shape in _seen(part)]
 
 
+def grown(shape: Any, by_mm: float) -> Any:
+    """A plane shape with all that lies this near to it.
+
+    Its parts are grown one by one and then joined: where many overlap, all at once takes fifty times as long.
+    """
+    import shapely
+
+    return shapely.union_all(shapely.buffer(shapely.get_parts(shape), by_mm, quad_segs=QUARTER_CHORDS))
+
+
 def ways_in(corners: Floats, top: float, cutter: Cutter, *, air_mm: float = 0.0) -> Any:
     """Where the axis of a T-slot cutter may be under a ceiling at a height so that it got there, as a plane shape.
 
@@ -101,11 +111,11 @@ def ways_in(corners: Floats, top: float, cutter: Cutter, *, air_mm: float = 0.0)
     head = cutter.diameter_mm / 2.0
     wide = 2.0 * (head + max((radius for _, radius in bands), default=head)) + 1.0
     low, high = corners[:, :, :2].min(axis=(0, 1)) - wide, corners[:, :, :2].max(axis=(0, 1)) + wide
-    near: list[Any] = [
-        shapely.buffer(shape, max(radius - EASE_MM, EASE_MM), quad_segs=QUARTER_CHORDS) for shape, radius in bands
-    ]
-    over: list[Any] = [
-        shapely.buffer(shape, max(head, radius) - EASE_MM, quad_segs=QUARTER_CHORDS) for shape, radius in bands
+    near = [grown(shape, max(radius - EASE_MM, EASE_MM)) for shape, radius in bands]
+    # what the head goes by in any case was grown for it already
+    over = [
+        own if head <= radius else grown(shape, head - EASE_MM)
+        for own, (shape, radius) in zip(near, bands, strict=True)
     ]
     free = shapely.box(*low, *high).difference(shapely.union_all(near))
     blocked = shapely.union_all(over)

@@ -79,8 +79,46 @@ def find_recesses(web: Web, taken: set[int]) -> list[Recess]:
         for part in parted(web, rest, bosses=len(rest) < len(component)):
             found = _recess_of(web, part, ground)
             if found is not None:
-                out.append(found)
+                out.extend(_along_a_wall(web, found) if found.kind == "boss" else [found])
     return out
+
+
+def _along_a_wall(web: Web, boss: Recess) -> list[Recess]:
+    """Bosses side by side out of one flat wall, each for itself; the pieces of wall between them are none of theirs."""
+    for wall in _walls_of(web, boss.regions):
+        own = [n for n in boss.regions if n not in wall]
+        axis = web.regions[wall[0]].axis
+        level = web.span_mm(wall, axis)[1]
+        # what lies behind the wall altogether holds together what stands on it
+        if any(web.span_mm((n,), axis)[1] < level + SAME_PLANE_MM for n in own):
+            continue
+        runs = web.runs(own, lambda _here, _link: True)
+        if len(runs) > 1:
+            return [
+                Recess("boss", boss.form, run, boss.opens, longest_way(web, run, boss.opens)) for run in runs
+            ]  # fmt: skip
+    return [boss]
+
+
+def _walls_of(web: Web, part: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """Planes of a part that lie in one plane, two or more, and meet the rest of it in inside edges alone."""
+    members, groups = set(part), list[list[int]]()
+    for n in part:
+        region = web.regions[n]
+        if region.kind != "plane" or not all(binds(web, n, k) for k in web.links[n] if k.other in members):
+            continue
+        for group in groups:
+            first = web.regions[group[0]]
+            if (
+                float(first.axis @ region.axis) > 0.0
+                and is_parallel(first.axis, region.axis)
+                and (distance_mm(first, region) < SAME_PLANE_MM)
+            ):
+                group.append(n)
+                break
+        else:
+            groups.append([n])
+    return [tuple(group) for group in groups if len(group) > 1]
 
 
 def _ring(web: Web, component: tuple[int, ...]) -> Recess | None:

@@ -9,7 +9,21 @@ from typing import Any
 import manifold3d
 import numpy as np
 import pytest
-from loading_cases import PROBE, Case, case_of, decided, judged, off_mm, readings_mm, shaped_case_of
+from loading_cases import (
+    PROBE,
+    SISTER,
+    SLOPS_MM,
+    Brute,
+    Case,
+    case_of,
+    decided,
+    judged,
+    most_told_mm,
+    off_mm,
+    readings_mm,
+    shaped_case_of,
+)
+from loading_sides import best_beside_mm
 
 from proveout.model.cutter import Piece
 from proveout.model.loading import Loading, Sister, Touch
@@ -225,6 +239,43 @@ def _step(edge_mm: float, *, side: bool) -> manifold3d.Manifold:
     return cube((20.0, 20.0, 15.0)).translate((edge_mm - 20.0, 0.0, 0.0)) + cube((40.0, 20.0, 10.0)).translate(
         (-20.0, 0.0, 0.0)
     )
+
+
+def test_truth_asks_of_another_part_what_its_own_hole_lies_off() -> None:
+    """Worked: its hole lies 0.15 mm beside that of the right work, a millimetre off its twin: a wall reads 0.15 mm."""
+    case = block(1.0)
+    right, other = (_holed(11.0 + far) for far in (0.0, 0.15))
+    pose = Brute(what=SISTER[0], turn=np.eye(3), shift_mm=np.zeros(3), apart_mm=0.15, told_mm=0.0, body=other)
+    assert most_told_mm(case, right, pose) == pytest.approx(0.15, abs=0.02)
+
+
+def _holed(x: float) -> manifold3d.Manifold:
+    """The block, turned over, with the first of its holes elsewhere along x."""
+    body = manifold3d.Manifold.cube((60.0, 30.0, 14.0)).translate((0.0, -30.0, 0.0))
+    for at, y in ((x, 9.0), EVEN[1]):
+        body -= manifold3d.Manifold.cylinder(40.0, 2.5, 2.5, 48).translate((at, -y, -20.0))
+    return body
+
+
+def test_truth_counts_no_touch_from_the_side_that_tells_only_at_its_exact_place() -> None:
+    """Worked: as above, the step 2 mm; where its edge is touched across, it reads the 0.07 mm that it lies off."""
+    cube = manifold3d.Manifold.cube
+
+    def step(edge: float) -> manifold3d.Manifold:
+        front = cube((edge + 20.0, 10.0, 15.0)).translate((-20.0, 8.0, 0.0))
+        return front + cube((40.0, 8.5, 15.0)).translate((-20.0, 10.0, 0.0))
+
+    told, exact = (
+        best_beside_mm(step(-1.02), step(-0.95), slops_mm=slops, raw_more_mm=0.0) for slops in (SLOPS_MM, ((0.0, 0.0),))
+    )
+    assert told == pytest.approx(0.07, abs=0.02)
+    assert exact > 0.7
+
+
+def test_truth_takes_off_what_walls_that_were_never_cut_may_lie_off() -> None:
+    """Worked: an end 0.5 mm farther out, less 0.15 mm for either end."""
+    short, long = (manifold3d.Manifold.cube((size, 30.0, 14.0)) for size in (60.0, 60.5))
+    assert best_beside_mm(short, long, slops_mm=SLOPS_MM, raw_more_mm=0.15) == pytest.approx(0.2, abs=1e-6)
 
 
 def test_a_strip_narrower_than_the_cells_is_found_by_a_closer_look() -> None:

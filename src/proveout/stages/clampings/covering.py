@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,7 @@ HOLE_ASIDE_MM = 0.06
 HOLDER_AIR_MM, THROUGH_MM = 0.5, 0.5
 """Passes keep a holder so far off metal, and take a drill so far out of a through hole. Common practice, no source."""
 FLANK_RATIO = 0.9
+HEIGHT_DIGITS = 6
 ROOM_LEAST_MM = 10.0
 """Radii are told apart up to the widest cutter's, and at least up to this."""
 
@@ -268,17 +269,18 @@ def _ceilings(
     out = np.zeros(len(samples.points), dtype=bool)
     for cutter in sorted((c for c in cutters if c.kind == "T-slot"), key=lambda c: (c.diameter_mm, c.id)):
         own = np.zeros(len(samples.points), dtype=bool)
+        ways = WaysIn(look.part, cutter)
         rooms: set[tuple[float, float]] = set()
         for face in samples.shapes.solid.faces:
             rows = np.flatnonzero(samples.face == face.index)
             if face.surface.kind != "plane" or not len(rows) or look.rooms.normals[rows[0], 2] > -SQUARE:
                 continue
-            own[rows] = under_ceiling(look.part, look.rooms.points[rows], cutter, grounds)
+            own[rows] = _under(ways, look.rooms.points[rows], grounds)
             if own[rows].any():
                 points = look.rooms.points[rows]
                 rooms.add((round(float(points[0, 2]), 4), round(floor_under(look.part, points), 4)))
         for top, floor in rooms:
-            own |= _round_room(look, samples, cutter, top, floor)
+            own |= _round_room(look, samples, ways, top, floor)
         for face in np.unique(samples.face[own]):
             share = float(own[samples.face == face].mean())
             if share > best.get(int(face), (0.0, ""))[0]:
@@ -287,20 +289,36 @@ def _ceilings(
     return out
 
 
-def _round_room(look: Look, samples: Samples, cutter: Cutter, top: float, floor: float) -> Bools:
+class WaysIn:
+    """The ways in of one cutter into a part (t, 3, 3), each height looked at once."""
+
+    def __init__(self, part: NDArray[np.float64], cutter: Cutter) -> None:
+        self.part, self.cutter = part, cutter
+        self._known: dict[float, Any] = {}
+
+    def at(self, top: float) -> Any:
+        """As ways_in; faces that lie level differ by the last digits of their heights alone."""
+        height = round(top, HEIGHT_DIGITS)
+        if height not in self._known:
+            self._known[height] = ways_in(self.part, top, self.cutter, air_mm=HOLDER_AIR_MM)
+        return self._known[height]
+
+
+def _round_room(look: Look, samples: Samples, ways: WaysIn, top: float, floor: float) -> Bools:
     """(n,) points of the walls and the floor of a room that a T-slot cutter's head touches, low in it and high.
 
     Walls in sight are left to mills.
     """
-    points, normals, head = look.rooms.points, look.rooms.normals, cutter.flute_length_mm
+    points, normals, cutter = look.rooms.points, look.rooms.normals, ways.cutter
+    head = cutter.flute_length_mm
     out = np.zeros(len(points), dtype=bool)
     if not math.isfinite(floor) or head > top - floor + EQUAL_MM:
         return out
-    low, high = (ways_in(look.part, at, cutter, air_mm=HOLDER_AIR_MM) for at in (floor + head, top))
+    low, high = ways.at(floor + head), ways.at(top)
     inside = (points[:, 2] > floor - EQUAL_MM) & (points[:, 2] < top + EQUAL_MM)
     inside &= np.array([int(f) not in samples.hole_of for f in samples.face], dtype=bool)
     rows = np.flatnonzero(inside & ~look.in_sight & (np.abs(normals[:, 2]) < LEVEL))
-    by_low, by_high = (is_beside(ways, points[rows], cutter) for ways in (low, high))
+    by_low, by_high = (is_beside(way, points[rows], cutter) for way in (low, high))
     is_low, is_high = points[rows, 2] <= floor + head + EQUAL_MM, points[rows, 2] >= top - head - EQUAL_MM
     out[rows] = (by_low & is_low) | (by_high & is_high) | (by_low & by_high)
     rows = np.flatnonzero(inside & (normals[:, 2] > SQUARE) & (points[:, 2] < floor + EQUAL_MM))
@@ -312,7 +330,11 @@ def under_ceiling(
     part: NDArray[np.float64], points: NDArray[np.float64], cutter: Cutter, grounds: list[Relief]
 ) -> Bools:  # fmt: skip
     """(n,) which points (n, 3) of one ceiling of a part (t, 3, 3) a T-slot cutter's head comes under; look frame."""
-    inside = ways_in(part, float(points[0, 2]), cutter, air_mm=HOLDER_AIR_MM)
+    return _under(WaysIn(part, cutter), points, grounds)
+
+
+def _under(ways: WaysIn, points: NDArray[np.float64], grounds: list[Relief]) -> Bools:
+    inside, cutter = ways.at(float(points[0, 2])), ways.cutter
     ok = is_under(inside, points, cutter)
     if ok.any():
         deep = np.full(len(points), points[0, 2] - cutter.flute_length_mm)
