@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.comparing import shown_differences
+from proveout.desk.lasting import last_time
 from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.signed_in import need
@@ -160,6 +161,7 @@ def _form(
         torque="" if torque is None else f"{torque / 1000.0:g}", files=list(own_files(home, place)),
         is_of_order=home.entry(place.entry).kind == "order",
         cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings),
+        lasts=last_time(desk_of(request), place.entry),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from proveout.desk.lasting import lasting
 from proveout.desk.page import Desk, desk_of, page
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.told_lines import Heard
@@ -26,7 +27,7 @@ def all_tasks(request: Request) -> HTMLResponse:
     ended = [task for task in tasks if not task.is_open]
     return page(
         request, "under_way.html", title="Under way",
-        open_tasks=[(task, desk.tasks.heard(task.id)) for task in waiting],
+        open_tasks=[(task, heard, lasting(desk, task, heard)) for task in waiting for heard in [desk.tasks.heard(task.id)]],
         ended=ended[:ENDED_SHOWN], more_count=max(0, len(ended) - ENDED_SHOWN),
     )  # fmt: skip
 
@@ -73,7 +74,10 @@ def told_aloud(task: BackgroundTask, heard: Heard) -> str:
 
 
 def _shown(desk: Desk, task: BackgroundTask, heard: Heard) -> dict[str, Any]:
-    return {"task": task, "heard": heard, "goals": _goals(desk, task), "aloud": told_aloud(task, heard)}
+    return {
+        "task": task, "heard": heard, "goals": _goals(desk, task), "aloud": told_aloud(task, heard),
+        "lasting": lasting(desk, task, heard),
+    }  # fmt: skip
 
 
 def _goals(desk: Desk, task: BackgroundTask) -> list[tuple[str, str]]:
