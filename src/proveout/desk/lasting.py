@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 from proveout.desk.page import Desk
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import OF_ORDER
-from proveout.jobs.took_before import TookBefore, elapsed_s, last_plan, left_s, took_before
 from proveout.jobs.told_lines import Heard
+from proveout.jobs.took_before import TookBefore, elapsed_s, last_plan, left_s, took_before
 from proveout.sheets.ink import printed
 
 NEVER = {

@@ -27,7 +27,7 @@ def all_tasks(request: Request) -> HTMLResponse:
     ended = [task for task in tasks if not task.is_open]
     return page(
         request, "under_way.html", title="Under way",
-        open_tasks=[(task, heard, lasting(desk, task, heard)) for task in waiting for heard in [desk.tasks.heard(task.id)]],
+        open_tasks=[(task, (heard := desk.tasks.heard(task.id)), lasting(desk, task, heard)) for task in waiting],
         ended=ended[:ENDED_SHOWN], more_count=max(0, len(ended) - ENDED_SHOWN),
     )  # fmt: skip
 
