@@ -175,7 +175,7 @@ def test_an_errand_is_told_in_its_own_words(client: TestClient) -> None:
 
 
 def test_how_long_it_takes_is_told_by_the_last_plan_or_not_at_all(client: TestClient) -> None:
-    """Before the first plan nothing is known; a later one is told by the last, stage by stage, and what is left of it."""
+    """Before the first plan nothing is known; a later one is told by the last, stage by stage, and what is left."""
     unknown = "How long a plan takes is not known yet: none that this desk began of it has come to its end."
     assert unknown in client.get("/entries/lid").text
     desk = desk_behind(client)
