@@ -38,9 +38,9 @@ def lasting(desk: Desk, task: BackgroundTask, heard: Heard) -> Lasting:
         for one in heard.stages
     }
     if not task.is_open:
-        return Lasting(words=() if gone_s is None else (f"It took {min_s(gone_s)} min:s.",), spent=spent, before={})
+        return Lasting(words=() if gone_s is None else (f"It took {min_s(gone_s)} min.",), spent=spent, before={})
     known = took_before(desk.tasks, task)
-    so_far = () if gone_s is None else (f"Under way for {min_s(gone_s)} min:s.",)
+    so_far = () if gone_s is None else (f"Under way for {min_s(gone_s)} min.",)
     if known is None:
         never = NEVER.get(task.kind, "none of the kind about this part has come to its end")
         words = (*so_far, f"How long it takes is not known yet: {never}.", *_whole_plan(desk, task))
@@ -60,7 +60,7 @@ def took_words(known: TookBefore) -> str:
     """How long it took the last time."""
     of = {"plan": "Its last plan", "try": "The last try of the same keys"}.get(known.task.kind, "The last one")
     stored = ", reusing nothing that was stored" if "--fresh" in known.task.arguments else ""
-    return f"{of} took {min_s(known.took_s)} min:s{stored}, on {known.task.ended_at[:10]}."
+    return f"{of} took {min_s(known.took_s)} min{stored}, on {known.task.ended_at[:10]}."
 
 
 def min_s(seconds: float) -> str:
@@ -73,7 +73,7 @@ def _rest(left: float, *, is_begun: bool) -> str:
         return "Stored decisions make it shorter, changed files longer."
     if left < 1.0:
         return "It takes longer than that already; how much longer is not known."
-    about = f"{min_s(left)} min:s" if left < A_MINUTE_S else f"{left / A_MINUTE_S:.0f} min"
+    about = f"{left:.0f} s" if left < A_MINUTE_S else f"{left / A_MINUTE_S:.0f} min"
     return f"By that about {about} are left; stored decisions make it shorter, changed files longer."
 
 
@@ -83,4 +83,4 @@ def _whole_plan(desk: Desk, task: BackgroundTask) -> tuple[str, ...]:
         return ()
     entry = task.subject.removeprefix("try on ").partition(OF_ORDER)[0]
     known = last_plan(desk.tasks, entry)
-    return () if known is None else (f"The last whole plan took {min_s(known.took_s)} min:s.",)
+    return () if known is None else (f"The last whole plan took {min_s(known.took_s)} min.",)

@@ -32,7 +32,7 @@ from proveout.jobs.trying import (
     tries_of,
     wanted_try,
 )
-from proveout.model.changes import Change, Offer
+from proveout.model.changes import Change, Offer, told_changes
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions
 
@@ -77,9 +77,10 @@ def show(request: Request, address: str, id: str) -> HTMLResponse:
         return waiting(request, task, place=place, back=f"/parts/{address}/try")
     one = tried(home, id)
     _refuse_of_other(address, one.told.address, id)
+    is_current = is_of_kept(home, one.told)
     return page(
-        request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
-        is_current=is_of_kept(home, one.told),
+        request, "tried.html", title="What the change does", place=place, id=id, told=one.told, is_current=is_current,
+        changes=told_changes(one.told.changes, _offers(home, place), is_present=is_current),
         shown=shown_differences(one.compared, is_inch=reads_inches(request)),
         is_of_order=home.entry(place.entry).kind == "order",
     )  # fmt: skip
