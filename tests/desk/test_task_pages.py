@@ -16,6 +16,7 @@ from desk.homes import STEP, desk_behind, write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
+from proveout.desk.lengths import COOKIE
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import glances as glances_module
 from proveout.jobs import tasks as tasks_module
@@ -203,6 +204,12 @@ def test_how_long_it_takes_is_told_by_the_last_plan_or_not_at_all(client: TestCl
     assert "By that about 3 min are left; stored decisions make it shorter, changed files longer." in text
     assert '<th scope="row">loads</th><td>to come</td><td></td><td class="n">-</td><td class="n">1:00</td>' in text
     assert re.search(r"Its last plan took 3:05 min", client.get("/work").text)
+    look = '{"type":"look","rows":[["Bar","63.50 mm sawn off"]]}\n'
+    (folder / "lid-1.lines").write_text(told + look + '{"type":"end","status":0,"said":"","at_s":185}\n')
     ended = client.get("/tasks/lid-1").text
+    assert "63.50 mm sawn off" in ended
+    in_inches = client.get("/tasks/lid-1", headers={"cookie": f"{COOKIE}=in"}).text
+    assert "2.5000 in sawn off" in in_inches
+    assert "mm sawn off" not in in_inches
     assert "It took 3:05 min." in ended
     assert "last time" not in ended

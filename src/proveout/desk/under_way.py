@@ -8,10 +8,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from proveout.desk.lasting import lasting
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import Desk, desk_of, page
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.told_lines import Heard
 from proveout.quantities.errors import BadInput
+from proveout.sheets.inches import in_inches
 
 router = APIRouter()
 SEE_OTHER = 303
@@ -38,7 +40,7 @@ def one_task(request: Request, id: str) -> HTMLResponse:
     desk = desk_of(request)
     task = desk.tasks.get(id)
     heard = desk.tasks.heard(id)
-    return page(request, "task.html", title=task.title, **_shown(desk, task, heard))
+    return page(request, "task.html", title=task.title, **_shown(request, task, heard))
 
 
 @router.get("/tasks/{id}/state")
@@ -47,7 +49,7 @@ def task_state(request: Request, id: str) -> JSONResponse:
     desk = desk_of(request)
     task = desk.tasks.get(id)
     heard = desk.tasks.heard(id)
-    inner = desk.templates.get_template("task_state.html").render(**_shown(desk, task, heard))
+    inner = desk.templates.get_template("task_state.html").render(**_shown(request, task, heard))
     return JSONResponse({"open": task.is_open, "said": told_aloud(task, heard), "html": inner})
 
 
@@ -73,10 +75,14 @@ def told_aloud(task: BackgroundTask, heard: Heard) -> str:
     return f"{task.title}: {task.state}"
 
 
-def _shown(desk: Desk, task: BackgroundTask, heard: Heard) -> dict[str, Any]:
+def _shown(request: Request, task: BackgroundTask, heard: Heard) -> dict[str, Any]:
+    """What the page shows of a task; the first look, which was told in mm, in inches for who reads them."""
+    desk = desk_of(request)
+    reads = in_inches if reads_inches(request) else str
     return {
         "task": task, "heard": heard, "goals": _goals(desk, task), "aloud": told_aloud(task, heard),
         "lasting": lasting(desk, task, heard),
+        "looks": [[(head, reads(words)) for head, words in look.rows] for look in heard.looks],
     }  # fmt: skip
 
 
