@@ -133,7 +133,7 @@ def tell(home: Home, records: Records) -> None:
     ask(home, records, PART, batch=NEXT, wanted_count=150, due="2026-03-16", signed=mara)
     note(
         records, part="EX-102", ends="A", begins="B", from_day="2026-12-14",
-        why="the pivot hole moves by half a millimetre", signed=mara,
+        why="the tapped hole moves by half a millimetre", signed=mara,
     )  # fmt: skip
 
 
