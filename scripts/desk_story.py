@@ -41,8 +41,8 @@ from proveout.records.records import Records
 PART, BATCH, NEXT = "order:EX-102", "26-001", "26-002"
 WHO = {"mill": "Jon Berg", "saw": "Sam Ost"}
 OFFICE, BENCH = "Mara Lind", "Ida Voss"
-TOO_MUCH_N_M, MORE_PIECES = "150", "300"
-DEEPER_MM, MOVED_MM = 2.0, 0.5
+TOO_MUCH_N_M, MORE_PIECES = "130", "300"
+FLOOR, DEEPER_MM, MOVED_MM = "FINISH FLOOR", 2.0, 0.5
 WAIT_S = 900.0
 SOLIDS = Path(__file__).resolve().parent.parent / "examples" / "solids"
 MINUTES = (11.6, 2.9, 1.2)
@@ -146,8 +146,12 @@ def ask_for_long_work(home: Home) -> None:
         begun = begin_try(tasks, home, wanted_try(home, place, [change], is_as_cut=is_as_cut))
         if begun is not None:
             _ended(tasks, tasks.get(begun))
-    one = next(one for one in programs_of(place.folder, place.plan) if one.is_of_work)
-    text = edited((place.folder / "programs" / one.file).read_text("ascii"))
+    texts = {
+        one: (place.folder / "programs" / one.file).read_text("ascii")
+        for one in programs_of(place.folder, place.plan) if one.is_of_work
+    }  # fmt: skip
+    one = next(one for one, text in texts.items() if FLOOR in text)
+    text = edited(texts[one])
     choice = next(choice for choice in choices_of(place.plan) if choice.clamping.id == one.clamping_ids[0])
     _ended(tasks, begin_check(tasks, place, choice, name="edited-at-the-machine.nc", text=text.encode("ascii")))
     with tempfile.TemporaryDirectory(dir=tasks.folder) as folder:
@@ -158,7 +162,7 @@ def ask_for_long_work(home: Home) -> None:
 def edited(program: str) -> str:
     """The program with one floor cut below where it belongs."""
     lines = program.split("\n")
-    at = next(k for k, line in enumerate(lines) if "FINISH FLOOR" in line)
+    at = next(k for k, line in enumerate(lines) if FLOOR in line)
     at = next(k for k in range(at, len(lines)) if re.search(r"G1 Z-?\d", lines[k]))
     lines[at] = re.sub(r"Z(-?[\d.]+)", lambda found: f"Z{float(found[1]) - DEEPER_MM:.3f}", lines[at])
     return "\n".join(lines)

@@ -158,12 +158,20 @@ def _form(
     torque = next((f.torque_n_mm for f in place.plan.clamp_forces if f.torque_n_mm is not None), None)
     return page(
         request, "try.html", title="Try a change", place=place, first=first, groups=groups, typed=typed, fault=fault,
-        status=BAD if fault is not None else 200, free=range(1, FREE_ROWS + 1), tries=tries_of(home, place.address),
+        status=BAD if fault is not None else 200, free=range(1, FREE_ROWS + 1), tries=_tries_told(home, place, offers),
         torque="" if torque is None else f"{torque / 1000.0:g}", files=list(own_files(home, place)),
         is_of_order=home.entry(place.entry).kind == "order",
         cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings),
         lasts=last_time(desk_of(request), place.entry),
     )  # fmt: skip
+
+
+def _tries_told(home: Home, place: Place, offers: Sequence[Offer]) -> dict[str, str]:
+    """What was tried on a part, in words, by id."""
+    return {
+        id: "; ".join(words for words, _ in told_changes(told.changes, offers, is_present=False))
+        for id, told in tries_of(home, place.address).items()
+    }
 
 
 def _rank(offer: Offer) -> int:
