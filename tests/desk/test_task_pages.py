@@ -16,6 +16,7 @@ from desk.homes import STEP, desk_behind, write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
+from proveout.desk.lasting import at_words
 from proveout.desk.lengths import COOKIE
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import glances as glances_module
@@ -213,3 +214,15 @@ def test_how_long_it_takes_is_told_by_the_last_plan_or_not_at_all(client: TestCl
     assert "mm sawn off" not in in_inches
     assert "It took 3:05 min." in ended
     assert "last time" not in ended
+
+
+@pytest.mark.parametrize(
+    ("told", "shown"),
+    [
+        ("c1-z+ a0.000-c0.000", "op 1"), ("c3-y- the raw blank of", "op 3 the raw blank"), ("2 x c1-z+", "2 x op 1"),
+        ("c1-z+/a0.000-c0.000/EM16/face", ""), ("line 980", "line 980"), ("", ""),
+    ],
+)  # fmt: skip
+def test_what_a_stage_is_at_is_told_by_operations(told: str, shown: str) -> None:
+    """Ids of clampings and tilts say nothing to whoever waits."""
+    assert at_words(told) == shown

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -17,6 +18,7 @@ NEVER = {
     "try": "no try of the same keys on this part has come to its end",
 }
 A_MINUTE_S = 60.0
+CLAMPING, TILT = re.compile(r"\bc(\d+)-[xyz][+-]"), re.compile(r",? a-?[\d.]+-c-?[\d.]+")
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,11 @@ def last_time(desk: Desk, subject: str) -> str:
     """A sentence on the last plan of an entry, for whoever is about to ask for another."""
     known = last_plan(desk.tasks, subject)
     return f"How long a plan takes is not known yet: {NEVER['plan']}." if known is None else took_words(known)
+
+
+def at_words(text: str) -> str:
+    """What a stage is at, with operations by their numbers; empty where only ids would tell it."""
+    return "" if "/" in text else TILT.sub("", CLAMPING.sub(r"op \1", text)).strip().removesuffix(" of")
 
 
 def took_words(known: TookBefore) -> str:

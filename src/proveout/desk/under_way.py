@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from proveout.desk.lasting import lasting
+from proveout.desk.lasting import at_words, lasting
 from proveout.desk.lengths import reads_inches
 from proveout.desk.page import Desk, desk_of, page
 from proveout.jobs.background_task import BackgroundTask
@@ -81,7 +81,7 @@ def _shown(request: Request, task: BackgroundTask, heard: Heard) -> dict[str, An
     reads = in_inches if reads_inches(request) else str
     return {
         "task": task, "heard": heard, "goals": _goals(desk, task), "aloud": told_aloud(task, heard),
-        "lasting": lasting(desk, task, heard),
+        "lasting": lasting(desk, task, heard), "at_words": at_words,
         "looks": [[(head, reads(words)) for head, words in look.rows] for look in heard.looks],
     }  # fmt: skip
 
