@@ -39,6 +39,12 @@ COLOURS = (20, 16, 12)
 ACCENT = (0x9E, 0x2B, 0x1A)
 """Always one of them, however little of a page is drawn in it."""
 SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
+CALLED = "~/parts"
+RENAMED = """([before, after]) => {
+    const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (texts.nextNode()) texts.currentNode.data = texts.currentNode.data.replaceAll(before, after);
+}"""
+"""The folder of whoever takes the pictures is nobody's business: it is called so on them."""
 PAGES_OF_PART = ("work", "proofs", "charts", "try", "compare", "revision", "questions", "papers", "check")
 
 NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], p[data-drawn], main [data-gone], figure[data-renew]')"
@@ -121,8 +127,8 @@ def _batch(home: Home) -> list[Shot]:
     return found
 
 
-def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> bytes:
-    """A page as it first shows, as PNG; a page that is not there is told."""
+def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int], *, root: Path) -> bytes:
+    """A page as it first shows, as PNG; a page that is not there is told.   root: of the home, as its pages say it."""
     context = browser.new_context(base_url=base, viewport={"width": size[0], "height": size[1]}, bypass_csp=True)
     try:
         page = context.new_page()
@@ -132,6 +138,7 @@ def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> byte
             raise LookupError(message)
         page.wait_for_function(NOTHING_BEING_DRAWN, timeout=LOAD_LIMIT_MS)
         page.wait_for_timeout(SETTLE_MS)
+        page.evaluate(RENAMED, [str(root), CALLED])
         return page.screenshot(timeout=LOAD_LIMIT_MS)
     finally:
         context.close()
@@ -168,7 +175,8 @@ def main() -> int:
                 continue
             for size, pixels in SIZES.items():
                 try:
-                    made = small(take(browser, behind if shot.path == "/sign-in" else base, shot, pixels))
+                    at = behind if shot.path == "/sign-in" else base
+                    made = small(take(browser, at, shot, pixels, root=home.root))
                 except (LookupError, ValueError, ProveoutError, BrowserError) as fault:
                     print(f"not taken: {shot.path}: {fault}", file=sys.stderr)
                     missing += 1
