@@ -74,6 +74,8 @@ def test_the_verdict_stands_first_and_on_every_station(client: TestClient) -> No
     assert route.index("Not ready - do not cut.") < route.index("Route, from bar to box")
     assert "do not cut" in client.get(f"/parts/jaw/stations/{OPS[0]}").text
     assert LEFT_OPEN not in route
+    for tail in ("batch", "revision", "compare"):  # whoever holds a new solid looks for it here
+        assert f'href="/parts/jaw/{tail}"' in route
 
 
 def test_what_is_open_without_holding_the_release_back_is_led_to(
