@@ -19,9 +19,13 @@ from PIL import Image
 from playwright.sync_api import Browser
 from playwright.sync_api import Error as BrowserError
 
+from proveout.desk.door import Door
 from proveout.jobs.changes import every_change
+from proveout.jobs.checks import checks_of
 from proveout.jobs.home import OF_ORDER, Home
+from proveout.jobs.password import Password, kept_password
 from proveout.jobs.records import records_of_home
+from proveout.jobs.tasks import Tasks, tasks_folder
 from proveout.jobs.trying import tries_of
 from proveout.quantities.errors import ProveoutError
 from proveout.records.records import Records
@@ -35,6 +39,12 @@ COLOURS = (20, 16, 12)
 ACCENT = (0x9E, 0x2B, 0x1A)
 """Always one of them, however little of a page is drawn in it."""
 SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
+CALLED = "~/parts"
+RENAMED = """([before, after]) => {
+    const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (texts.nextNode()) texts.currentNode.data = texts.currentNode.data.replaceAll(before, after);
+}"""
+"""The folder of whoever takes the pictures is nobody's business: it is called so on them."""
 PAGES_OF_PART = ("work", "proofs", "charts", "try", "compare", "revision", "questions", "papers", "check")
 
 NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], p[data-drawn], main [data-gone], figure[data-renew]')"
@@ -72,15 +82,30 @@ def shots(home: Home) -> tuple[Shot, ...]:
         Shot("route", part),
         Shot("station", f"{part}/stations/{quote(station, safe='')}"),
         Shot("proof", f"{part}/proofs/{quote(home.place(address).plan.proofs[0].id)}"),
-        *(Shot("tried", f"{part}/tries/{id}") for id in list(tries_of(home, address))[:1]),
         Shot("batch-ask", f"{part}/batch"),
     ]
     found += [Shot(name, f"{part}/{name}") for name in PAGES_OF_PART]
+    found += _long_work(home, [entry_part for entry in entries for entry_part in entry.parts])
     found += _batch(home)
     order = next((entry.name for entry in entries if OF_ORDER in entry.parts[0]), None)
     if order:
         found += [Shot("order", f"/orders/{quote(order)}"), Shot("replan", f"/orders/{quote(order)}/replan")]
     return tuple(found)
+
+
+def _long_work(home: Home, addresses: list[str]) -> list[Shot]:
+    """What was worked out when somebody asked for it: tries, checks of programs, new revisions of the solid."""
+    tasks, found = Tasks(tasks_folder(home.plans)), list[Shot]()
+    for address in addresses:
+        part, tries = f"/parts/{address}", tries_of(home, address)
+        of_grip = [id for id, told in tries.items() if told.is_as_cut]
+        anew = [id for id, told in tries.items() if not told.is_as_cut]
+        found += [Shot("tried", f"{part}/tries/{id}") for id in of_grip[:1]]
+        found += [Shot("compared", f"{part}/compare?with={quote(f'try {id}')}") for id in anew[:1]]
+        found += [Shot("check-found", task.page) for task in checks_of(tasks, address)[:1]]
+        revisions = (task for task in tasks.all(kind="revision") if task.subject == f"revision of {address}")
+        found += [Shot("revision-found", task.page) for task in list(revisions)[:1]]
+    return found
 
 
 def _batch(home: Home) -> list[Shot]:
@@ -102,8 +127,8 @@ def _batch(home: Home) -> list[Shot]:
     return found
 
 
-def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> bytes:
-    """A page as it first shows, as PNG; a page that is not there is told."""
+def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int], *, root: Path) -> bytes:
+    """A page as it first shows, as PNG; a page that is not there is told.   root: of the home, as its pages say it."""
     context = browser.new_context(base_url=base, viewport={"width": size[0], "height": size[1]}, bypass_csp=True)
     try:
         page = context.new_page()
@@ -113,6 +138,7 @@ def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> byte
             raise LookupError(message)
         page.wait_for_function(NOTHING_BEING_DRAWN, timeout=LOAD_LIMIT_MS)
         page.wait_for_timeout(SETTLE_MS)
+        page.evaluate(RENAMED, [str(root), CALLED])
         return page.screenshot(timeout=LOAD_LIMIT_MS)
     finally:
         context.close()
@@ -138,17 +164,19 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("home", type=Path, help="a folder of designs and orders with their plans beside it")
     parser.add_argument("--out", type=Path, default=OUT, help="default: docs/desk")
-    parser.add_argument("--only", default="", help="the name of one page")
+    parser.add_argument("--only", default="", help="names of pages, with commas between")
     given = parser.parse_args()
     given.out.mkdir(parents=True, exist_ok=True)
     home, missing = Home(given.home), 0
-    with served(home) as base, chromium() as browser:
-        for shot in shots(home):
-            if given.only not in ("", shot.name):
+    closed = Door(Password(kept_password("only for a picture")))
+    with served(home) as base, served(home, door=closed) as behind, chromium() as browser:
+        for shot in (*shots(home), Shot("sign-in", "/sign-in")):
+            if given.only and shot.name not in given.only.split(","):
                 continue
             for size, pixels in SIZES.items():
                 try:
-                    made = small(take(browser, base, shot, pixels))
+                    at = behind if shot.path == "/sign-in" else base
+                    made = small(take(browser, at, shot, pixels, root=home.root))
                 except (LookupError, ValueError, ProveoutError, BrowserError) as fault:
                     print(f"not taken: {shot.path}: {fault}", file=sys.stderr)
                     missing += 1

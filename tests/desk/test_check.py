@@ -13,6 +13,7 @@ from desk.homes import desk_behind
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
+from proveout.desk.check import plain_text
 from proveout.desk.program_text import WHOLE_MOST, Gap, Line, shown_text, with_links
 from proveout.jobs import errands
 from proveout.jobs import tasks as tasks_module
@@ -28,6 +29,7 @@ from proveout.model.plan import ProgramSheet
 from proveout.model.proof import Basis, prove
 from proveout.programs.reading.blocks import read_program
 from proveout.quantities.errors import BadInput
+from proveout.sheets.names import Names
 
 OWN = "http://127.0.0.1:8417"
 HERE = f"/parts/{worked_home.ADDRESS}/check"
@@ -297,3 +299,15 @@ def test_a_sentence_is_shown_as_it_is() -> None:
     """What a program's own comment brings into a sentence stays text; only lines that are there are led to."""
     assert with_links("line 3: <b>x</b>", 5) == '<a href="#line-3">line 3</a>: &lt;b&gt;x&lt;/b&gt;'
     assert with_links("line 9", 5) == "line 9"
+
+
+def test_what_a_check_says_calls_faces_by_their_numbers() -> None:
+    """An id of a face with its digest is nothing that anybody can look for on a drawing."""
+    plan = worked_home.plan()
+    note = plan.survey.faces[0]
+    names = Names(plan=plan, shop=worked_home.shop())
+    said = note.face_id[:1].upper() + note.face_id[1:]
+    assert plain_text(names, f"{said} is cut 2.000 mm too deep in line 4") == (
+        f"Face {note.balloon} is cut 2.000 mm too deep in line 4"
+    )
+    assert plain_text(names, "Line 4: metal is taken (worst 57.8 mm3)") == "Line 4: metal is taken (worst 57.8 mm³)"

@@ -30,6 +30,8 @@ PAGES = (
     "/stations/coat-house", "/stations/inspection", "/stations/packing", "/proofs", "/charts",
 )  # fmt: skip
 
+LEFT_OPEN = "What fails or is not shown without holding the release back"
+
 
 def full() -> Plan:
     return msgspec.structs.replace(example(), finish_orders=(sent_to("coat-house", coat=True),))
@@ -71,6 +73,22 @@ def test_the_verdict_stands_first_and_on_every_station(client: TestClient) -> No
     route = client.get("/parts/jaw").text
     assert route.index("Not ready - do not cut.") < route.index("Route, from bar to box")
     assert "do not cut" in client.get(f"/parts/jaw/stations/{OPS[0]}").text
+    assert LEFT_OPEN not in route
+    for tail in ("batch", "revision", "compare"):  # whoever holds a new solid looks for it here
+        assert f'href="/parts/jaw/{tail}"' in route
+
+
+def test_what_is_open_without_holding_the_release_back_is_led_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """A ready plan whose verdict counts proofs that fail says where they are; one whose proofs all hold does not."""
+    ready, place = msgspec.structs.replace(full(), ready=True), "/parts/jaw"
+    for name in ("open", "holding"):
+        (tmp_path / name).mkdir()
+    text = desk_of(write_home(tmp_path / "open", ready), monkeypatch).get(place).text
+    assert f'href="/parts/jaw/proofs">{LEFT_OPEN}' in text
+    holding = msgspec.structs.replace(ready, proofs=tuple(one for one in ready.proofs if one.verdict == "holds"))
+    assert LEFT_OPEN not in desk_of(write_home(tmp_path / "holding", holding), monkeypatch).get(place).text
 
 
 def told(client: TestClient, page: str) -> list[str]:

@@ -78,10 +78,14 @@ def test_an_answer_is_written_and_a_new_plan_offered(planned: TestClient, tmp_pa
     assert form["critical.1"] == [""]
     path = tmp_path / "home" / "foot.toml"
     before = path.read_bytes()
-    assert planned.post("/parts/foot/questions", data=form).status_code == 303
+    same = planned.post("/parts/foot/questions", data=form)
+    assert (same.status_code, same.headers["location"]) == (303, "/parts/foot/questions")
     assert path.read_bytes() == before
     given = form | {"size.1": ["20 H8"], "critical.1": ["", "yes"], "order/quantity": ["250"]}
-    assert planned.post("/parts/foot/questions", data=given).status_code == 303
+    told = planned.post("/parts/foot/questions", data=given)
+    assert told.status_code == 303
+    assert '<p class="note" role="status">Written into foot.toml.</p>' in planned.get(told.headers["location"]).text
+    assert "Written into" not in planned.get("/parts/foot/questions").text
     job = read_job(path)
     assert (job.sizes[0].text, job.sizes[0].is_critical, job.order.quantity) == ("20 H8", True, 250)
     text = planned.get("/parts/foot/questions").text

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import re
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import msgspec
@@ -13,11 +16,14 @@ from desk.homes import STEP, desk_behind, write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
+from proveout.desk.lasting import at_words
+from proveout.desk.lengths import COOKIE
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import glances as glances_module
 from proveout.jobs import tasks as tasks_module
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import Home
+from proveout.jobs.processes import birth_of
 from proveout.jobs.told_lines import TELL, LinesTeller
 from proveout.quantities.errors import Unreadable
 
@@ -168,3 +174,55 @@ def test_an_errand_is_told_in_its_own_words(client: TestClient) -> None:
     assert "Plan it again" not in done
     assert "<td>done</td>" in done
     assert "The plan goes on" not in done
+
+
+def test_how_long_it_takes_is_told_by_the_last_plan_or_not_at_all(client: TestClient) -> None:
+    """Before the first plan nothing is known; a later one is told by the last, stage by stage, and what is left."""
+    unknown = "How long a plan takes is not known yet: none that this desk began of it has come to its end."
+    assert unknown in client.get("/entries/lid").text
+    desk = desk_behind(client)
+    folder = desk.tasks.folder
+    folder.mkdir(parents=True, exist_ok=True)
+    of_plan = BackgroundTask(
+        id="lid-1", subject="lid", title="Plan lid", arguments=(), out="", state="ready",
+        asked_at="2026-01-05T08:00:00+00:00", begun_at="2026-01-05T08:00:00+00:00",
+        ended_at="2026-01-05T08:03:05+00:00",
+    )  # fmt: skip
+    begun = (datetime.now(UTC) - timedelta(seconds=60)).isoformat()
+    under_way = BackgroundTask(
+        id="lid-2", subject="lid", title="Plan lid", arguments=(), out="", state="under way", asked_at=begun,
+        begun_at=begun, pid=os.getpid(), birth=birth_of(os.getpid()),
+    )  # fmt: skip
+    (folder / "lid-1.json").write_bytes(msgspec.json.encode(of_plan))
+    assert "Its last plan took 3:05 min, on 2026-01-05." in client.get("/entries/lid").text
+    (folder / "lid-2.json").write_bytes(msgspec.json.encode(under_way))
+    line = '{"type":"stage","stage":"%s","text":"","share":0.0,"at_s":%d}\n'
+    told = "".join(line % one for one in (("reading", 0), ("passes", 5), ("loads", 125)))
+    (folder / "lid-1.lines").write_text(told + '{"type":"end","status":0,"said":"","at_s":185}\n')
+    (folder / "lid-2.lines").write_text("".join(line % one for one in (("reading", 0), ("passes", 3))))
+    text = client.get("/tasks/lid-2").text
+    assert re.search(r"Under way for 1:0\d min\. Its last plan took 3:05 min, on 2026-01-05\.", text)
+    assert "By that about 3 min are left; stored decisions make it shorter, changed files longer." in text
+    assert '<th scope="row">loads</th><td>to come</td><td></td><td class="n">-</td><td class="n">1:00</td>' in text
+    assert re.search(r"Its last plan took 3:05 min", client.get("/work").text)
+    look = '{"type":"look","rows":[["Bar","63.50 mm sawn off"]]}\n'
+    (folder / "lid-1.lines").write_text(told + look + '{"type":"end","status":0,"said":"","at_s":185}\n')
+    ended = client.get("/tasks/lid-1").text
+    assert "63.50 mm sawn off" in ended
+    in_inches = client.get("/tasks/lid-1", headers={"cookie": f"{COOKIE}=in"}).text
+    assert "2.5000 in sawn off" in in_inches
+    assert "mm sawn off" not in in_inches
+    assert "It took 3:05 min." in ended
+    assert "last time" not in ended
+
+
+@pytest.mark.parametrize(
+    ("told", "shown"),
+    [
+        ("c1-z+ a0.000-c0.000", "op 1"), ("c3-y- the raw blank of", "op 3 the raw blank"), ("2 x c1-z+", "2 x op 1"),
+        ("c1-z+/a0.000-c0.000/EM16/face", ""), ("line 980", "line 980"), ("", ""),
+    ],
+)  # fmt: skip
+def test_what_a_stage_is_at_is_told_by_operations(told: str, shown: str) -> None:
+    """Ids of clampings and tilts say nothing to whoever waits."""
+    assert at_words(told) == shown

@@ -103,3 +103,5 @@ def test_words_name_the_face_and_how_far_it_went() -> None:
     borders = FaceChange(fate="outline", old_ids=(note.face_id,), new_ids=("x",), old_mm2=645.16, new_mm2=1290.32)
     assert words.face(borders)[2] == "area 645.16 mm², now 1290.32 mm²"
     assert inch.face(borders)[2] == "area 1.0000 inch², now 2.0000 inch²"
+    moved = FaceChange(fate="outline", old_ids=(note.face_id,), new_ids=("x",), old_mm2=645.16, new_mm2=645.16)
+    assert words.face(moved)[2] == "area 645.16 mm² as before"

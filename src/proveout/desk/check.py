@@ -28,6 +28,7 @@ from proveout.model.proof import Proof
 from proveout.quantities.errors import BadInput
 from proveout.sheets.derived import mark_of
 from proveout.sheets.html_parts import proof_bar
+from proveout.sheets.names import Names
 
 router = APIRouter()
 SEE_OTHER, BAD = 303, 400
@@ -72,12 +73,19 @@ def found(request: Request, address: str, id: str) -> HTMLResponse:
     one = one_check(desk_of(request).tasks, id, address=address)
     if one.told is None:
         return waiting(request, one.task, place=place, back=f"/parts/{address}/check")
-    lines = one.asked.lines
+    lines, names = one.asked.lines, Names(plan=place.plan, shop=place.shop)
     return page(
         request, "check_found.html", title=f"{one.asked.name} - {place.plan.part.number}", place=place, one=one,
         told=one.told, text=shown_text(lines, one.told), lines_count=len(lines), bar=_bar,
         choice=_words(place, _choice(one, place)), linked=partial(with_links, lines_count=len(lines)),
+        plain=partial(plain_text, names),
     )  # fmt: skip
+
+
+def plain_text(names: Names, text: str) -> str:
+    """What a check says, with faces by their numbers, and powers as they are written."""
+    told = names.short(text[:1].lower() + text[1:]).replace("mm3", "mm³").replace("cm3", "cm³")
+    return told[:1].upper() + told[1:] if text[:1].isupper() else told
 
 
 def _form(

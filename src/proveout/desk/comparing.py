@@ -11,8 +11,11 @@ from fastapi.responses import HTMLResponse
 from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.waiting import WAIT_S, waiting
+from proveout.jobs.changed_files import own_files
 from proveout.jobs.compared_folders import Compared, begin_comparison, read_comparison
+from proveout.jobs.offers import offers_of
 from proveout.jobs.trying import folder_of, tries_of
+from proveout.model.changes import told_changes
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions
 from proveout.sheets.derived import mark_of
@@ -95,9 +98,11 @@ def compare(request: Request, address: str, with_: str = "") -> HTMLResponse:
     # what the shelf knows at a glance: no plan is read for its number, and one that cannot be read hides no other
     planned = [part for line in desk.shelf.lines() for part in line.parts]
     choices = [(part.address, part.line.number) for part in planned if part.address != address]
+    of_part = tries_of(home, address)
+    offers = offers_of(place.plan, own_files(home, place), home.shop()) if of_part else ()
     tries = [
-        (f"{TRY}{id}", "; ".join(change.words for change in told.changes))
-        for id, told in tries_of(home, address).items()
+        (f"{TRY}{id}", "; ".join(words for words, _ in told_changes(told.changes, offers, is_present=False)))
+        for id, told in of_part.items()
     ]
     shown, name = None, ""
     if other:

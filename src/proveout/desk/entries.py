@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
+from proveout.desk.lasting import last_time
 from proveout.desk.lengths import reads_inches
 from proveout.desk.page import STATIC, Desk, desk_of, page
 from proveout.desk.shelf_rows import rows_of
@@ -51,7 +52,7 @@ def shown_entry(
         request, "entry.html", title=line.asked.number, status=BAD if fault is not None else 200, entry=entry,
         line=line, row=rows_of([line], desk.glances)[0], tasks=tasks, glance=glance, is_looked_at=is_looked_at,
         is_drafting=is_drafting, not_drafted=not_drafted, typed=typed or NO_FORM, fault=fault, home=desk.home,
-        files=[(path.name, path.is_file()) for path in entry.files], size=size,
+        files=[(path.name, path.is_file()) for path in entry.files], size=size, lasts=last_time(desk, entry.name),
     )  # fmt: skip
 
 

@@ -33,6 +33,7 @@ from proveout.jobs.owner_file import ChangedMeanwhile, put_back
 from proveout.jobs.questions import ask_before_plan
 from proveout.jobs.typed_group import Group
 from proveout.jobs.typed_value import Field
+from proveout.jobs.whole_files import digest_of_file
 from proveout.model.plan import Question
 from proveout.quantities.errors import BadInput
 
@@ -40,6 +41,7 @@ router = APIRouter()
 SEE_OTHER, BAD, BUSY = 303, 400, 503
 WAIT_S = 1.0
 NOT_KEPT = {"cache-control": "no-store"}
+WRITTEN = "written"
 AGAIN = "read-again"
 LINES_MOST = 24  # of one question; the rest stands in the table below
 SHOP_OF = {"places": "/shop#vise", "grip": "/shop#jaws"}
@@ -147,10 +149,14 @@ def _answered(
     design = design_of(part, known)
     shown = shown_job(part, design)
     form = job_form(shown, design, is_inch=reads_inches(request))
+    before = digest_of_file(shown.path) if shown.path.is_file() else ""
     refused = answer(part, design, shown, form, typed, shown_digest=typed.get(DIGEST, ""))
     if refused is not None:
         return _page(request, part, base=base, place=place, item=item, form=refused)
-    return RedirectResponse(f"{base}{_query(item)}", SEE_OTHER)
+    query = _query(item)
+    if not shown.path.is_file() or digest_of_file(shown.path) == before:
+        return RedirectResponse(f"{base}{query}", SEE_OTHER)  # what was sent says what is written already
+    return RedirectResponse(f"{base}{query}{'&' if query else '?'}{WRITTEN}=yes", SEE_OTHER)
 
 
 def _undone(part: AskedPart, typed: TypedForm, *, back: str) -> Response:
@@ -206,6 +212,7 @@ def _page(
         taken=taken, fault=form.fault, at=f"at-{wrong[0]}" if wrong else "",
         stale=isinstance(form.fault, ChangedMeanwhile), base=base, query=_query(item),
         number=_number(part), task=task, is_drawn=bool(known.drawings),
+        is_written=WRITTEN in request.query_params and form.fault is None, entry=part.entry,
         status=BAD if form.fault is not None else 200,
     )  # fmt: skip
 

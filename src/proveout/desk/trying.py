@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.comparing import shown_differences
+from proveout.desk.lasting import last_time
 from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.signed_in import need
@@ -31,7 +32,7 @@ from proveout.jobs.trying import (
     tries_of,
     wanted_try,
 )
-from proveout.model.changes import Change, Offer
+from proveout.model.changes import Change, Offer, told_changes
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions
 
@@ -76,9 +77,10 @@ def show(request: Request, address: str, id: str) -> HTMLResponse:
         return waiting(request, task, place=place, back=f"/parts/{address}/try")
     one = tried(home, id)
     _refuse_of_other(address, one.told.address, id)
+    is_current = is_of_kept(home, one.told)
     return page(
-        request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
-        is_current=is_of_kept(home, one.told),
+        request, "tried.html", title="What the change does", place=place, id=id, told=one.told, is_current=is_current,
+        changes=told_changes(one.told.changes, _offers(home, place), is_present=is_current),
         shown=shown_differences(one.compared, is_inch=reads_inches(request)),
         is_of_order=home.entry(place.entry).kind == "order",
     )  # fmt: skip
@@ -156,11 +158,20 @@ def _form(
     torque = next((f.torque_n_mm for f in place.plan.clamp_forces if f.torque_n_mm is not None), None)
     return page(
         request, "try.html", title="Try a change", place=place, first=first, groups=groups, typed=typed, fault=fault,
-        status=BAD if fault is not None else 200, free=range(1, FREE_ROWS + 1), tries=tries_of(home, place.address),
+        status=BAD if fault is not None else 200, free=range(1, FREE_ROWS + 1), tries=_tries_told(home, place, offers),
         torque="" if torque is None else f"{torque / 1000.0:g}", files=list(own_files(home, place)),
         is_of_order=home.entry(place.entry).kind == "order",
         cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings),
+        lasts=last_time(desk_of(request), place.entry),
     )  # fmt: skip
+
+
+def _tries_told(home: Home, place: Place, offers: Sequence[Offer]) -> dict[str, str]:
+    """What was tried on a part, in words, by id."""
+    return {
+        id: "; ".join(words for words, _ in told_changes(told.changes, offers, is_present=False))
+        for id, told in tries_of(home, place.address).items()
+    }
 
 
 def _rank(offer: Offer) -> int:

@@ -7,10 +7,13 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from proveout.desk.lasting import at_words, lasting
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import Desk, desk_of, page
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.told_lines import Heard
 from proveout.quantities.errors import BadInput
+from proveout.sheets.inches import in_inches
 
 router = APIRouter()
 SEE_OTHER = 303
@@ -26,7 +29,7 @@ def all_tasks(request: Request) -> HTMLResponse:
     ended = [task for task in tasks if not task.is_open]
     return page(
         request, "under_way.html", title="Under way",
-        open_tasks=[(task, desk.tasks.heard(task.id)) for task in waiting],
+        open_tasks=[(task, (heard := desk.tasks.heard(task.id)), lasting(desk, task, heard)) for task in waiting],
         ended=ended[:ENDED_SHOWN], more_count=max(0, len(ended) - ENDED_SHOWN),
     )  # fmt: skip
 
@@ -37,7 +40,7 @@ def one_task(request: Request, id: str) -> HTMLResponse:
     desk = desk_of(request)
     task = desk.tasks.get(id)
     heard = desk.tasks.heard(id)
-    return page(request, "task.html", title=task.title, **_shown(desk, task, heard))
+    return page(request, "task.html", title=task.title, **_shown(request, task, heard))
 
 
 @router.get("/tasks/{id}/state")
@@ -46,7 +49,7 @@ def task_state(request: Request, id: str) -> JSONResponse:
     desk = desk_of(request)
     task = desk.tasks.get(id)
     heard = desk.tasks.heard(id)
-    inner = desk.templates.get_template("task_state.html").render(**_shown(desk, task, heard))
+    inner = desk.templates.get_template("task_state.html").render(**_shown(request, task, heard))
     return JSONResponse({"open": task.is_open, "said": told_aloud(task, heard), "html": inner})
 
 
@@ -72,8 +75,15 @@ def told_aloud(task: BackgroundTask, heard: Heard) -> str:
     return f"{task.title}: {task.state}"
 
 
-def _shown(desk: Desk, task: BackgroundTask, heard: Heard) -> dict[str, Any]:
-    return {"task": task, "heard": heard, "goals": _goals(desk, task), "aloud": told_aloud(task, heard)}
+def _shown(request: Request, task: BackgroundTask, heard: Heard) -> dict[str, Any]:
+    """What the page shows of a task; the first look, which was told in mm, in inches for who reads them."""
+    desk = desk_of(request)
+    reads = in_inches if reads_inches(request) else str
+    return {
+        "task": task, "heard": heard, "goals": _goals(desk, task), "aloud": told_aloud(task, heard),
+        "lasting": lasting(desk, task, heard), "at_words": at_words,
+        "looks": [[(head, reads(words)) for head, words in look.rows] for look in heard.looks],
+    }  # fmt: skip
 
 
 def _goals(desk: Desk, task: BackgroundTask) -> list[tuple[str, str]]:

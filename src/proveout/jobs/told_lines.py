@@ -35,10 +35,14 @@ class LookLine(msgspec.Struct, frozen=True, kw_only=True, tag="look"):
 
 
 class EndLine(msgspec.Struct, frozen=True, kw_only=True, tag="end"):
-    """How it ended: the exit status of the command line, and the sentence that it said with it."""
+    """How it ended: the exit status of the command line, and the sentence that it said with it.
+
+    at_s: since the plan was begun; 0 where an earlier version did not tell it.
+    """
 
     status: int
     said: str
+    at_s: float = 0.0
 
 
 _ENCODER = msgspec.json.Encoder()
@@ -77,7 +81,7 @@ class LinesTeller:
 
     def end(self, status: int, said: str) -> None:
         """The work has ended."""
-        self._append(EndLine(status=status, said=said))
+        self._append(EndLine(status=status, said=said, at_s=round(time.monotonic() - self._begin, 2)))
 
     def _append(self, line: StageLine | LookLine | EndLine) -> None:
         if self._path is None:
@@ -88,7 +92,10 @@ class LinesTeller:
 
 @dataclass
 class StageTold:
-    """One stage as it was last heard of. begun_s, last_s: since the plan began.   times_count: how often it came up."""
+    """One stage as it was last heard of. begun_s, last_s: since the plan began.   times_count: how often it came up.
+
+    spent_s: in it so far, all times together, up to the last line.
+    """
 
     stage: str
     text: str
@@ -96,16 +103,21 @@ class StageTold:
     begun_s: float
     last_s: float
     times_count: int = 1
+    spent_s: float = 0.0
 
 
 @dataclass
 class Heard:
-    """All that was told so far. stages: in the order in which they first came up; `now` is the one at work."""
+    """All that was told so far. stages: in the order in which they first came up; `now` is the one at work.
+
+    told_at: when the last line was written, as files tell it; 0 where there is none.
+    """
 
     stages: list[StageTold] = field(default_factory=list)
     now: str = ""
     looks: list[LookLine] = field(default_factory=list)
     end: EndLine | None = None
+    told_at: float = 0.0
 
 
 def heard(path: Path) -> Heard:
@@ -113,7 +125,7 @@ def heard(path: Path) -> Heard:
     found = Heard()
     by_name: dict[str, StageTold] = {}
     try:
-        content = path.read_bytes()
+        content, found.told_at = path.read_bytes(), path.stat().st_mtime
     except OSError:
         return found
     for line in content.split(b"\n"):
@@ -127,12 +139,14 @@ def heard(path: Path) -> Heard:
             found.looks.append(told)
         elif isinstance(told, EndLine):
             found.end = told
+            _spend(by_name.get(found.now), told.at_s)
         else:
             _take(found, by_name, told)
     return found
 
 
 def _take(found: Heard, by_name: dict[str, StageTold], told: StageLine) -> None:
+    _spend(by_name.get(found.now), told.at_s)
     before = by_name.get(told.stage)
     if before is None:
         before = StageTold(told.stage, told.text, told.share, told.at_s, told.at_s)
@@ -142,3 +156,10 @@ def _take(found: Heard, by_name: dict[str, StageTold], told: StageLine) -> None:
         before.times_count += 1
     before.text, before.share, before.last_s = told.text, told.share, told.at_s
     found.now = told.stage
+
+
+def _spend(stage: StageTold | None, at_s: float) -> None:
+    """The time from the last line to this one was spent in the stage that was at work."""
+    if stage is not None:
+        stage.spent_s += max(0.0, at_s - stage.last_s)
+        stage.last_s = max(stage.last_s, at_s)

@@ -57,7 +57,8 @@ class RevisionWords:
         if one.fate == "resized":
             return f"now {shape_words(one.new_ids[0])}"
         if one.fate == "outline":
-            return f"area {self.area(one.old_mm2)}, now {self.area(one.new_mm2)}"
+            old, new = self.area(one.old_mm2), self.area(one.new_mm2)
+            return f"area {old}, now {new}" if old != new else f"area {old} as before"
         return ""
 
     def jaws(self, one: JawTouch) -> str:

@@ -15,7 +15,10 @@ def verdict_html(writer: Writer) -> str:
     holds, fails, missing = (
         ink.number("derived", f"{word}_count", digits=0) for word in ("holds", "fails", "not_shown")
     )
-    counts = f"Proofs: {holds} hold, {fails} fail, {missing} are not shown."
+    counts = (
+        f"Proofs: {holds} {_of(holds, 'holds', 'hold')}, {fails} {_of(fails, 'fails', 'fail')}, "
+        f"{missing} {_of(missing, 'is', 'are')} not shown."
+    )
     if writer.plan.ready:
         words = "Ready: every proof that must hold before release does hold."
         return h.tag("p", f"{h.text('strong', words)} {escape(counts)}", class_="verdict")
@@ -23,9 +26,14 @@ def verdict_html(writer: Writer) -> str:
     words = "Not ready - do not cut."
     return h.tag(
         "p",
-        f"{h.text('strong', words)} {escape(counts)} Of those that must hold before release, {open_ones} do not yet.",
+        f"{h.text('strong', words)} {escape(counts)} Of those that must hold before release, "
+        f"{open_ones} {_of(open_ones, 'does', 'do')} not yet.",
         class_="verdict",
     )
+
+
+def _of(count: str, one: str, more: str) -> str:
+    return one if count == "1" else more
 
 
 def minutes_words(writer: Writer) -> str:
