@@ -128,6 +128,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     much the fixed jaw runs off, along X or upright; repeat_mm: how far one piece lies off from load to load, at the
     stop and at the fixed jaw; None when nobody measured them. chart_torques_n_mm, chart_forces_n: points of its maker's
     torque chart, rising; empty when nobody wrote them. grip_reserve_ratio: times the cutting force its grip must bear.
+    least_preload_n: what it presses with at least where preload_n is not known, closed harder than its chart tells.
     """
 
     id: str
@@ -155,6 +156,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     chart_torques_n_mm: tuple[float, ...] = ()
     chart_forces_n: tuple[float, ...] = ()
     grip_reserve_ratio: float = 1.0
+    least_preload_n: float | None = None
 
     @property
     def jaw_deep_mm(self) -> float:

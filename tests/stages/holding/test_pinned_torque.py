@@ -13,6 +13,7 @@ from proveout.model.limits import Limits
 from proveout.model.plan import ClampForce, Round
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Vise
+from proveout.model.work import Clamping
 from proveout.stages.holding import clamp_forces, closed_with, torque_pin_proof
 
 USUAL_N_MM = 60_000.0
@@ -68,6 +69,35 @@ def test_a_torque_that_no_chart_reaches_leaves_the_force_unknown(torques: tuple[
         found = proof(held(vise=pinned), name)
         assert found.verdict == "not shown"
         assert "at 90 N m, by load cell or the vise maker's chart" in found.decides
+
+
+def test_closed_beyond_the_chart_s_end_it_presses_with_no_less_than_there() -> None:
+    """Worked. 15 kN at least at 60 N m, a chart of 16 kN there and 40 at 140: 37.5 kN at least at 150, over 30.
+
+    On 80 x 4 mm that is 117 MPa, on 80 x 1.5 mm 312.5, over 240. Of a chart that ends at 20 kN nothing is known to be
+    too much.
+    """
+    vise = msgspec.structs.replace(KNOWN, chart_torques_n_mm=(30e3, 60e3, 140e3), chart_forces_n=(8e3, 16e3, 40e3))
+    rating = proof(held(vise=closed_with(vise, 150e3)), "vise rating")
+    assert (rating.verdict, rating.found_low) == ("fails", pytest.approx(37_500.0))
+    assert "at the upper end of its maker's chart" in rating.basis.formula
+    crush = {
+        height: proof(held(vise=closed_with(vise, 150e3), clamping=high(height)), "bearing") for height in (4.0, 1.5)
+    }
+    assert [crush[height].verdict for height in (4.0, 1.5)] == ["not shown", "fails"]
+    assert crush[1.5].found_low == pytest.approx(312.5)
+    assert proof(held(vise=closed_with(vise, 150e3)), "grip").verdict == "not shown"
+    weak = msgspec.structs.replace(vise, chart_forces_n=(8e3, 16e3, 20e3))
+    assert proof(held(vise=closed_with(weak, 150e3)), "vise rating").verdict == "not shown"
+    bare = msgspec.structs.replace(
+        vise, preload_n=msgspec.structs.replace(MEASURED, source="shop-file", strength="owner's guess")
+    )
+    assert proof(held(vise=closed_with(bare, 150e3)), "vise rating").verdict == "not shown"
+
+
+def high(height_mm: float) -> Clamping:
+    """The grip that high."""
+    return msgspec.structs.replace(CLAMPING, patch_height_mm=fact(height_mm, height_mm, height_mm, "mm"))
 
 
 def test_without_a_usual_torque_no_force_is_known() -> None:

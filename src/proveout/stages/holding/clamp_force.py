@@ -12,7 +12,8 @@ from proveout.model.work import Clamping
 
 USUAL = 1.0
 CHART_KEYS = "chart_torques_n_m and chart_forces_kn"
-CHART = "shop-file: the torque chart of the vise's maker, at the torque of this clamping"
+CHART = "shop-file: the torque chart of the vise's maker"
+AT_TORQUE = f"{CHART}, at the torque of this clamping"
 
 
 def clamp_force(*, clamping: Clamping, vise: Vise, limits: Limits) -> ClampForce:
@@ -50,8 +51,20 @@ def force_closed_with(vise: Vise, ratio: float) -> Fact | None:
         return None
     return Fact(
         low=force.low * share, nominal=force.nominal * share, high=force.high * share, unit=force.unit,
-        source=f"{CHART}, from {force.source}", strength=weaker_of(force.strength, "published as quoted"),
+        source=f"{AT_TORQUE}, from {force.source}", strength=weaker_of(force.strength, "published as quoted"),
     )  # fmt: skip
+
+
+def least_beyond_chart_n(vise: Vise, ratio: float) -> float | None:
+    """What a harder closing than the chart tells presses with at least: what its upper end does; None for any other.
+
+    No chart falls: with more torque no vise closes softer. How much more it presses with, nobody knows.
+    """
+    force, torques, usual = vise.preload_n, vise.chart_torques_n_mm, vise.torque_n_mm
+    if force is None or usual is None or len(torques) < 2 or usual * ratio <= torques[-1]:
+        return None
+    share = _share_by_chart(vise, torques[-1] / usual)
+    return None if share is None else force.low * share
 
 
 def known_softer(vise: Vise, softer: Tighten | None) -> Tighten | None:

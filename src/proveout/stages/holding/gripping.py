@@ -62,6 +62,11 @@ class Grip(Noun, frozen=True, kw_only=True):
     friction_ratio: Fact | None
 
     @property
+    def least_force_n(self) -> float | None:
+        """What the jaws press with at least where nobody knows how hard: the vise is closed beyond its chart."""
+        return self.vise.least_preload_n if self.force_n is None else None
+
+    @property
     def has_patch(self) -> bool:
         """Whether jaw and work are sure to touch."""
         clamping = self.clamping

@@ -9,7 +9,7 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Vise
 from proveout.model.work import Clamping
 from proveout.quantities.units import N_MM_PER_N_M
-from proveout.stages.holding.clamp_force import force_closed_with
+from proveout.stages.holding.clamp_force import force_closed_with, least_beyond_chart_n
 
 PIN = "torque"
 TINY_N_MM = 1e-3
@@ -19,15 +19,17 @@ def closed_with(vise: Vise, torque_n_mm: float) -> Vise:
     """The vise with its usual torque, and the force that belongs to it, replaced.
 
     By hand nobody closes it with any torque: then it stays as it is. Where no usual torque is known, no force is. What
-    is known of the usual force is known no better of the other one.
+    is known of the usual force is known no better of the other one. Beyond the chart it presses no softer than there.
     """
     if vise.is_hand_tight or torque_n_mm == vise.torque_n_mm:
         return vise
     usual = vise.preload_n
-    force = None if vise.torque_n_mm is None else force_closed_with(vise, torque_n_mm / vise.torque_n_mm)
+    ratio = None if vise.torque_n_mm is None else torque_n_mm / vise.torque_n_mm
+    force = None if ratio is None else force_closed_with(vise, ratio)
+    least = None if ratio is None or usual is None or not usual.is_backed else least_beyond_chart_n(vise, ratio)
     if force is not None and usual is not None and not usual.is_backed:
         force = msgspec.structs.replace(force, source=usual.source, strength=usual.strength)
-    return msgspec.structs.replace(vise, torque_n_mm=torque_n_mm, preload_n=force)
+    return msgspec.structs.replace(vise, torque_n_mm=torque_n_mm, preload_n=force, least_preload_n=least)
 
 
 def torque_pin_proof(

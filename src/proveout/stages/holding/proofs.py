@@ -16,7 +16,7 @@ from proveout.model.shop import Jaws, Noun
 from proveout.model.work import Pass
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.by_move import MoveHold
-from proveout.stages.holding.clamp_force import CHART_KEYS, known_softer, torque_chart_words
+from proveout.stages.holding.clamp_force import CHART, CHART_KEYS, known_softer, torque_chart_words
 from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of, reckoned
 from proveout.stages.holding.move_words import (
     BORED_WORDS,
@@ -43,6 +43,11 @@ GRIP_FORMULA = (
     f"D_z = F_z + 2 M_x / g + 3 M_y a / (a^2 + b^2); {TERMS}"
 )
 BEARING_FORMULA = f"p = (P + F_y + E / 2) / (L H) at the worst corner of the patch; {TERMS}"
+
+AT_LEAST = (
+    "P is what the vise presses with at the upper end of its maker's chart, at the low end of its spread: closed "
+    "harder it presses with no less, and nobody knows with how much more"
+)
 
 
 # the pass and the diameter of its cutter in mm, by pass
@@ -239,7 +244,10 @@ def bearing_proofs(
     """
     clamping, force, name = grip.clamping, grip.force_n, f"{STAGE}:{grip.clamping.id}:bearing"
     if force is None or not grip.has_patch:
-        return [_bearing_proof(name, grip, None, None, None, _joined(force_words(grip), patch_words(grip)), None)]
+        # beyond the vise's chart only what is pressed with at least is known, and that may be too much already
+        least = _least_at_rest_mpa(grip)
+        sure = least if least is not None and least > grip.yield_mpa.low else None
+        return [_bearing_proof(name, grip, None, sure, sure, _joined(force_words(grip), patch_words(grip)), None)]
     area = clamping.patch_length_mm.low * clamping.patch_height_mm.low
     least = force.low / (clamping.patch_length_mm.high * clamping.patch_height_mm.high)
     at_rest, limit = force.high / area, grip.yield_mpa.low
@@ -265,11 +273,20 @@ def bearing_proofs(
     return proofs
 
 
+def _least_at_rest_mpa(grip: Grip) -> float | None:
+    """What jaws closed beyond the vise's chart press with at least, on the largest patch; None for any others."""
+    if grip.least_force_n is None or not grip.has_patch:
+        return None
+    return grip.least_force_n / (grip.clamping.patch_length_mm.high * grip.clamping.patch_height_mm.high)
+
+
 def _bearing_proof(
     name: str, grip: Grip, worst: Pressed | None, low: float | None, high: float | None, missing: str,
     tighten: Tighten | None,
 ) -> Proof:  # fmt: skip
     inputs, formula, at = _inputs(worst.load if worst else None, grip), BEARING_FORMULA, ""
+    if grip.force_n is None and low is not None:
+        inputs, formula = _at_least(grip), f"p >= P / (L H) on the largest patch; {AT_LEAST}"
     move: MoveAt | None = None
     if worst is not None and worst.move is not None:
         pressed = worst.move.pressed
@@ -289,6 +306,13 @@ def _bearing_proof(
     )  # fmt: skip
 
 
+def _at_least(grip: Grip) -> dict[str, Fact]:
+    """What the vise presses with at the upper end of its chart, by the letter of AT_LEAST."""
+    if grip.least_force_n is None:
+        return {}
+    return {"P, at least": exact_fact(round(grip.least_force_n, 3), "N", f"{CHART}, its end", "published as quoted")}
+
+
 def rating_proof(grip: Grip) -> Proof:
     """The jaw force against what the vise's maker allows."""
     force, rating = grip.force_n, grip.vise.rating_n
@@ -298,11 +322,14 @@ def rating_proof(grip: Grip) -> Proof:
     if rating is not None:
         inputs["rating"] = exact_fact(rating, "N", "shop-file", "owner's guess")
     rating_words = "" if rating is not None else "the rated jaw force of this vise"
+    ends, formula = (None, None) if force is None else (force.low, force.high), "P <= rating"
+    if grip.least_force_n is not None and rating is not None and grip.least_force_n > rating:
+        ends, formula = (grip.least_force_n, grip.least_force_n), f"P <= rating; {AT_LEAST}"
+        inputs |= _at_least(grip)
     return prove(
         id=f"{STAGE}:{grip.clamping.id}:vise rating", stage=STAGE, subject=f"clamping {grip.clamping.number}",
         claim="the jaw force stays within the vise's rating", sense="at most",
-        found_low=None if force is None else force.low, found_high=None if force is None else force.high, limit=rating,
-        unit="N", blocks_release=True,
-        basis=Basis(formula="P <= rating", source="shop-file", inputs=inputs),
+        found_low=ends[0], found_high=ends[1], limit=rating, unit="N", blocks_release=True,
+        basis=Basis(formula=formula, source="shop-file", inputs=inputs),
         decides=_joined(rating_words, force_words(grip)), remedy="a lower torque",
     )  # fmt: skip
