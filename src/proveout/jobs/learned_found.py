@@ -12,6 +12,7 @@ from proveout.model.learned import Key, Proposal
 
 FEWEST_BATCHES = 3
 """Batches below which nothing is proposed (our own)."""
+WIDENED = "; the interval is widened by it"
 
 Done = Mapping[str, frozenset[str]]
 """Batches that a number as it is written rests on already, by the group of its key."""
@@ -46,7 +47,7 @@ def cautions(told: Learned, at: int, batches: Sequence[str]) -> tuple[str, ...]:
     """What the owner should look at before a factor is taken over."""
     said: list[str] = []
     if at in told.conflicts:
-        said.append("contradicts what was written; the interval is widened by it")
+        said.append(f"contradicts what was written{WIDENED if told.is_widened else ''}")
     own = [name for name in told.odd if name.split(",")[0] in batches]
     if own:
         said.append(f"far from all others, cut off: {'; '.join(own)}")
