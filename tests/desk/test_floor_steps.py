@@ -6,15 +6,20 @@ import re
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
+import runnable_home
 import worked_home
 from fastapi.testclient import TestClient
 from floor_home import BOTH, Floor, floor_home
+from msgspec import structs
 
 from proveout.desk import station_papers
 from proveout.desk.app import desk_app
 from proveout.desk.station_papers import papers_at
+from proveout.jobs.place import Place
 from proveout.model.batch_events import Counted, Done, Started
 from proveout.model.outside_events import CameBack, CountedIn, SentOut
 from proveout.model.stock_events import Sawn
@@ -30,8 +35,8 @@ BACK = (
 TABLE = "Op 1 and Op 2 - mill, what lies where"
 TITLES = (
     "Route card", "Saw ticket", "Op 1 - mill", "Loading card - Op 1, mill", "Op 2 - mill", TABLE, "Op 12 - mill",
-    "Inspection sheet - before coat", "Bench card", "Order to a finisher - hard coat", "Mask and rack map - hard coat",
-    "Order to a finisher - marking", "Receiving check", "Kit and pack sheet", "Lot labels", "Price",
+    "Inspection sheet - before coat", "Bench card", "Order to a finisher - work of coater", "Mask and rack map - work of coater",
+    "Order to a finisher - work of marker", "Receiving check", "Kit and pack sheet", "Lot labels", "Price",
 )  # fmt: skip
 
 
@@ -108,7 +113,7 @@ def test_pieces_of_a_lot_that_turn_out_bad_are_rejected_at_the_tablet(client: Te
         ("bench", ("Bench card",)),
         ("inspection", ("Inspection sheet - before coat",)),
         ("packing", ("Kit and pack sheet", "Lot labels")),
-        ("coat", ("Receiving check",)),
+        ("coat", ("Order to a finisher - work of coater", "Mask and rack map - work of coater", "Receiving check")),
     ],
 )
 def test_a_station_opens_its_own_papers(
@@ -120,6 +125,8 @@ def test_a_station_opens_its_own_papers(
         batch = records.batch("B1")
     assert batch is not None
     one = next(each for each in batch.steps if each.id == step)
+    orders = tuple(runnable_home.sent_to(id, coat=True) for id in ("coater", "marker"))
+    place = cast("Place", SimpleNamespace(folder=place.folder, plan=structs.replace(place.plan, finish_orders=orders)))
     assert papers_at(place, "B1", one, sees_money=True) == ()
     (place.folder / "papers.pdf").write_bytes(b"")
     listed = tuple(Paper(title=title, first=n, last=n) for n, title in enumerate(TITLES, start=1))

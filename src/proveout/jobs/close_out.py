@@ -51,6 +51,8 @@ SURFACES = (-2.0, -1.0, 1.0, 2.0)
 """How often the growth of a surface counts in a size, with its sign."""
 SURFACE_SLACK = 0.05
 """By what share the planned growth of a size may differ from so many surfaces: limits are rounded to the micrometre."""
+SOON_RATIO = 0.2
+"""Of the fewest planned seconds a piece: what is counted sooner was made before it was counted (our own)."""
 ONE_CYCLE_NOISE = 0.02
 """Of the logarithm, where a single cycle of a machine says how long it runs (our own)."""
 
@@ -121,13 +123,16 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
 def _step(step: StepCount, planned: Planned, told: Told, *, ends_first_way: bool) -> StepTime:
     """Taps at a step, and the machine's own cycles where its stream was recorded."""
     found = stretches(told, step.id, ends_first_way=ends_first_way)
-    taken = piece_time(found, has_setup=step.kind in WITH_SETUP)
+    soonest_s = 0.0 if planned.each_s is None else SOON_RATIO * planned.each_s.low
+    taken = piece_time(found, has_setup=step.kind in WITH_SETUP, soonest_s=soonest_s)
     cycles = [of for _, of in told if isinstance(of, Ran) and of.step == step.id]
     run_s, noise = _run(cycles)
     pieces = sum(one.pieces_count for one in cycles)
     why = planned.why
     if not why and taken.each_s is None:
         why = "counted once: set-up and pieces are not told apart" if taken.taps_count else "nobody counted here"
+        if taken.taps_count and taken.taps_count == taken.afterwards_count:
+            why = "counted far sooner than it can be made: written afterwards, which tells no time"
     return StepTime(
         step=step.id, station=step.station, kind=step.kind, pieces_count=step.good_count + step.bad_count,
         planned_s=planned.each_s, actual_s=taken.each_s if step.kind != "outside" else None, parts=planned.parts,
@@ -135,7 +140,7 @@ def _step(step: StepCount, planned: Planned, told: Told, *, ends_first_way: bool
         run_parts=planned.run_parts if cycles else {}, run_noise=noise,
         held_s=sum(one.held_s for one in cycles) / pieces if pieces else 0.0, cycles_count=len(cycles),
         setup_planned_s=planned.setup_s, setup_actual_s=taken.setup_s, taps_count=taken.taps_count,
-        left_out_count=taken.left_out_count, why=why,
+        left_out_count=taken.left_out_count, afterwards_count=taken.afterwards_count, why=why,
     )  # fmt: skip
 
 
