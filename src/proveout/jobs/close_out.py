@@ -116,7 +116,7 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
             StepScrap(step=one.step, reason=one.reason, count=one.count, in_count=came[one.step]) for one in batch.bad
         ),
         away=_away(batch, told, shop), grown=_grown(batch, told, plan, shop), edges=_edges(plan, told), money=money,
-        money_why=why, coats=_coats(batch, told),
+        money_why=why, coats=_coats(batch, told, plan, shop),
     )  # fmt: skip
 
 
@@ -173,8 +173,10 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
     return tuple(found)
 
 
-def _coats(batch: Batch, told: Told) -> tuple[CoatRead, ...]:
+def _coats(batch: Batch, told: Told, plan: Plan, shop: Shop) -> tuple[CoatRead, ...]:
     """Thickness of coats as read, lot by lot."""
+    asked = {one.finisher_id: one.thickness_mm for one in plan.finish_orders}
+    known = {name: one.uncertainty_mm for one in shop.gauges for name in (one.id, one.name) if name}
     stations = {step.id: step.station for step in batch.steps if step.kind == "outside"}
     read = [of for _, of in told if isinstance(of, ReadingTaken)]
     found: list[CoatRead] = []
@@ -184,16 +186,29 @@ def _coats(batch: Batch, told: Told) -> tuple[CoatRead, ...]:
         if low is not None and high is not None:
             ordered = Fact(low=low, nominal=0.5 * (low + high), high=high, unit="mm", source="order to the finisher",
                            strength="assumed")  # fmt: skip
-        lots: dict[str, list[float]] = {}
+        thickness = asked.get(stations[check.step])
+        lots: dict[str, list[ReadingTaken]] = {}
         for of in read:
             if (of.step, of.mark) == (check.step, COAT):
-                lots.setdefault(of.lot, []).append(of.value)
-        found += [
-            CoatRead(finisher=stations[check.step], lot=lot, count=len(values), ordered=ordered, low=min(values),
-                     mean=statistics.fmean(values), high=max(values))
-            for lot, values in sorted(lots.items())
-        ]  # fmt: skip
+                lots.setdefault(of.lot, []).append(of)
+        for lot, own in sorted(lots.items()):
+            values = [of.value for of in own]
+            unsure = [known.get(of.gauge) for of in own]
+            found.append(
+                CoatRead(finisher=stations[check.step], lot=lot, count=len(values), ordered=ordered, low=min(values),
+                         mean=statistics.fmean(values), high=max(values), pieces=_by_piece(own),
+                         at_mm=None if thickness is None else thickness.nominal,
+                         uncertainty_mm=None if None in unsure else max(filter(None, unsure), default=0.0))
+            )  # fmt: skip
     return tuple(found)
+
+
+def _by_piece(own: list[ReadingTaken]) -> tuple[float, ...]:
+    """The reading of each piece, its mean where it was read again; readings of no named piece each count."""
+    pieces: dict[str, list[float]] = {}
+    for number, of in enumerate(own):
+        pieces.setdefault(of.piece or f"reading {number}", []).append(of.value)
+    return tuple(statistics.fmean(values) for values in pieces.values())
 
 
 def _grown(batch: Batch, told: Told, plan: Plan, shop: Shop) -> tuple[Grown, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from proveout.jobs.close_out_steps import BENCH_WORK
 from proveout.jobs.learned_days import learned_days
 from proveout.jobs.learned_found import FEWEST_BATCHES, WIDENED, Done, Found, batches_words, cautions, fresh, rounded
-from proveout.jobs.learned_growth import learned_growth
+from proveout.jobs.learned_growth import learned_growth, learned_thickness
 from proveout.learning.factors import Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
@@ -35,6 +35,7 @@ def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found
         *(learned_days(finisher, closed, done, groups_count=groups) for finisher in shop.finishers),
         _scrap(shop, closed, done, groups),
         *(learned_growth(finisher, closed, done) for finisher in shop.finishers),
+        *(learned_thickness(finisher, closed, done) for finisher in shop.finishers),
     ]  # fmt: skip
     return Found(
         proposals=tuple(one for part in parts for one in part.proposals),

@@ -88,7 +88,11 @@ class AwayTime(Noun, frozen=True, kw_only=True):
 
 
 class CoatRead(Noun, frozen=True, kw_only=True):
-    """Thickness of a coat in one lot. ordered: what was asked for, None without both ends.   low, mean, high: mm."""
+    """Thickness of a coat in one lot. ordered: what was asked for, None without both ends.   low, mean, high: mm.
+
+    pieces: of each piece, the mean where it was read again;  at_mm: as it was asked for, None where the plan does not
+    say.   uncertainty_mm: of the gauges, None where the shop file does not say one of them.
+    """
 
     finisher: str
     lot: str
@@ -97,6 +101,9 @@ class CoatRead(Noun, frozen=True, kw_only=True):
     low: float
     mean: float
     high: float
+    pieces: tuple[float, ...] = ()
+    at_mm: float | None = None
+    uncertainty_mm: float | None = None
 
     @property
     def covered(self) -> bool | None:
