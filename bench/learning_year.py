@@ -181,7 +181,8 @@ def plan_of(part: Part, shop: Shop) -> Plan:
     return cast(
         "Plan",
         SimpleNamespace(
-            metal_unknown="", passes=tuple(passes), cutter_uses=(), finishing=SimpleNamespace(windows=()),
+            metal_unknown="", passes=tuple(passes), cutter_uses=(), finish_orders=(),
+            finishing=SimpleNamespace(windows=()),
             clampings=tuple(SimpleNamespace(id=f"op{n}", number=n, machine_id=m) for n, m in enumerate(MACHINES, 1)),
             part=SimpleNamespace(quantity=40), bars=SimpleNamespace(bars_count=3, blanks_count=42, price=300.0),
             time=TimePlan(lines=tuple(lines), cycle_s={}, piece_s=piece, batch_s=piece),

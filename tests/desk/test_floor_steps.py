@@ -35,7 +35,8 @@ BACK = (
 TABLE = "Op 1 and Op 2 - mill, what lies where"
 TITLES = (
     "Route card", "Saw ticket", "Op 1 - mill", "Loading card - Op 1, mill", "Op 2 - mill", TABLE, "Op 12 - mill",
-    "Inspection sheet - before coat", "Bench card", "Order to a finisher - work of coater", "Mask and rack map - work of coater",
+    "Inspection sheet - before coat", "Bench card", "Order to a finisher - work of coater",
+    "Mask and rack map - work of coater",
     "Order to a finisher - work of marker", "Receiving check", "Kit and pack sheet", "Lot labels", "Price",
 )  # fmt: skip
 

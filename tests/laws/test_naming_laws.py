@@ -55,6 +55,15 @@ def test_a_changed_clock_is_named_and_one_wild_batch_is_no_run() -> None:
     assert odd_batches(apart=rows(wild), weights=ONE, groups_count=6) == (21,)
 
 
+def test_a_long_run_that_lies_little_beyond_is_named() -> None:
+    """Ten in a row beyond one deviation: chance has a run of three in two years of five, one of ten in none."""
+    apart = np.zeros(BATCHES)
+    apart[30:33] = 1.3
+    assert not runs_to_one_side(apart=rows(apart), weights=ONE, groups_count=5)
+    apart[30:40] = 1.3
+    assert runs_to_one_side(apart=rows(apart), weights=ONE, groups_count=5) == ((30, 39),)
+
+
 def test_what_a_wide_spread_explains_is_not_odd() -> None:
     """Four deviations of the likelier spread, one of the other: one in five such batches lies as far."""
     apart = np.array([[4.0, 0.0], [1.0, 0.0]])

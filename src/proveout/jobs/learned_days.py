@@ -73,7 +73,7 @@ def learned_days(finisher: Finisher, closed: Sequence[CloseOut], done: Done, *, 
         key=key, text=f"{finisher.id}: fewest and most working days away", was=days_away(finisher),
         taken=days_away(finisher), now=now, batches=batches,
         pieces_count=sum(away.count for _, away in own), events_count=len(own), worth_count=told.worth_count[0],
-        cautions=cautions(told, 0, batches), is_writable=True, how=days_words(chances),
+        cautions=cautions(told, 0, batches, what="days"), is_writable=True, how=days_words(chances),
     )  # fmt: skip
     return Found(proposals=(proposal,), silent=())
 

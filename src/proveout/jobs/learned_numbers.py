@@ -159,7 +159,8 @@ def _of_factors(
                 key=keys[k], text=texts[k], was=written[k], taken=facts[k], now=now, batches=batches,
                 pieces_count=sum(step.pieces_count for _, step in own),
                 events_count=sum(step.taps_count + step.cycles_count for _, step in own),
-                worth_count=told.worth_count[at], cautions=cautions(told, at, batches), is_writable=True,
+                worth_count=told.worth_count[at], is_writable=True,
+                cautions=cautions(told, at, batches, what=keys[k].stem),
             )
         )  # fmt: skip
     return Found(proposals=tuple(proposals), silent=tuple(silent))
@@ -191,7 +192,7 @@ def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done, groups: int) -> F
     batches = tuple(one.batch for one in own)
     said: list[str] = []
     if told.is_conflict:
-        said.append(f"contradicts what was written{WIDENED if told.is_widened else ''}")
+        said.append(f"share lost: contradicts what was written{WIDENED if told.is_widened else ''}")
     if told.odd:
         said.append(f"more lost than chance has it, cut off: {', '.join(told.odd)}")
     low, high = rounded(told.low), rounded(told.high)

@@ -197,6 +197,8 @@ def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed, groups_count: 
     against = np.where(was - now > 1e-9, (middles - prior.middles) / np.sqrt(np.maximum(was - now, 1e-12)), 0.0)
     beside_all = _left_behind(batches, middles, spread)
     wide = covariances * _scatter(apart) + beside_all**2
+    # what all batches have in common against what was written is told by the contradiction, not by each of them
+    beside_others = found.apart - np.median(found.apart, axis=1, keepdims=True) if beside_all else found.apart
     sides = np.sqrt(np.einsum("gkk->gk", wide))
     reach = np.array([reach_ratio(deviations=column, weights=weights) for column in sides.T])
     names = [one.name for one in batches]
@@ -206,10 +208,10 @@ def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed, groups_count: 
         covariances=wide, weights=weights, spread=spread,
         noise=math.sqrt(sum(one.noise**2 for one in batches) / max(1, len(batches))),
         worth_count=tuple(float(spread**2 / one) for one in was),
-        odd=tuple(names[k] for k in odd_batches(apart=found.apart, weights=weights, groups_count=groups_count)),
+        odd=tuple(names[k] for k in odd_batches(apart=beside_others, weights=weights, groups_count=groups_count)),
         runs=tuple(
             (names[first], names[last])
-            for first, last in runs_to_one_side(apart=found.apart, weights=weights, groups_count=groups_count)
+            for first, last in runs_to_one_side(apart=beside_others, weights=weights, groups_count=groups_count)
         ),
         conflicts=contradictions(against=against, groups_count=groups_count) if batches else (),
         is_widened=beside_all != 0.0, shown_ratio=tuple(map(float, 1.0 - now / was)),

@@ -6,6 +6,8 @@ share of one chance, so that together they name something without cause no more 
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from scipy.special import chdtrc, log_ndtr, ndtr, ndtri
 
@@ -19,6 +21,8 @@ SORTS = 3
 RUN_COUNT, RUN_REACH, RUN_MOST = 3, 1.0, 3.0
 """Batches of a run, at least; all lie farther to one side than RUN_REACH deviations, and each counts up to RUN_MOST of
 them, so that one that is odd alone makes no run (our own)."""
+BEYOND_LOG = float(log_ndtr(-RUN_REACH))
+"""Logarithm of the chance that a batch lies beyond RUN_REACH to one side."""
 
 
 def look_ratio(*, groups_count: int, looks_count: int, sorts_count: int = SORTS) -> float:
@@ -59,34 +63,44 @@ def odd_batches(*, apart: Array, weights: Array, groups_count: int) -> tuple[int
 def runs_to_one_side(*, apart: Array, weights: Array, groups_count: int) -> tuple[tuple[int, int], ...]:
     """Batches in a row that together lie farther to one side than chance has it.
 
-    Formula:  sum w_s q^L P(chi^2 of 2 L > -2 sum ln (Phi(-min(|a_is|, 3)) / q)) <= a / (g s n (n + 1)), L batches in
-              a row, all beyond 1 to the same side, q = Phi(-1); with q = 1 at spreads of which not all lie beyond 1
-    Args:     as odd_batches takes them.
+    Formula:  sum w_s 2 (n - 2) q^3 m(x_s) <= a / (g s): how many runs as far as this one chance makes, q = Phi(-1);
+              x = q^(L - 3) P(chi^2 of 2 L > -2 sum ln (Phi(-min(|a_i|, 3)) / q)), L batches of the run beyond 1;
+              m(x) = x ((1 - q) (floor(ln x / ln q) + 1) + 1), the chance of such an x where a run of 3 is there
+    Args:     apart, weights, groups_count: as odd_batches takes them.
     Returns:  first and last place of each, of 3 batches at least.
     Raises:   OutOfRange when groups_count is below 1.
-    Valid:    as odd_batches; of n batches there are n (n + 1) / 2 rows, each of two sides.
-    Source:   fisher_tails, chances of several looks put together, from memory; bonferroni, from memory.
-              Departs: no batch counts beyond 3 deviations.
+    Valid:    as odd_batches. That so many lie beyond 1 is chance, and how far beyond each lies is chance again.
+    Source:   fisher_tails, chances put together, from memory; bonferroni, from memory; own-algorithm, our own
+              derivation: lengths of runs, each a further one with q.   Departs: no batch counts beyond 3 deviations.
     Checked:  tests/laws/test_naming_laws.py
     """
     count = apart.shape[1]
     middles = weights @ apart
     sides = [0.0 if abs(one) <= RUN_REACH else float(np.sign(one)) for one in middles]
+    most = look_ratio(groups_count=groups_count, looks_count=1)
+    starts = 2.0 * (count - RUN_COUNT + 1) * math.exp(RUN_COUNT * BEYOND_LOG)
     found: list[tuple[int, int]] = []
     begin = 0
     for at in range(1, count + 1):
         if at < count and sides[at] == sides[begin]:
             continue
         if sides[begin] and at - begin >= RUN_COUNT:
-            reach = np.clip(sides[begin] * apart[:, begin:at], -RUN_MOST, RUN_MOST)
-            # that all lie beyond RUN_REACH is chance too: it counts once, and how far beyond once more
-            beyond = np.where(np.min(reach, axis=1) >= RUN_REACH, log_ndtr(-RUN_REACH), 0.0)
-            tails = np.sum(log_ndtr(-reach) - beyond[:, None], axis=1)
-            chances = np.exp((at - begin) * beyond) * chdtrc(2.0 * (at - begin), -2.0 * tails)
-            if float(weights @ chances) <= look_ratio(groups_count=groups_count, looks_count=count * (count + 1)):
+            made = starts * _as_far(sides[begin] * apart[:, begin:at])
+            if float(weights @ made) <= most:
                 found.append((begin, at - 1))
         begin = at
     return tuple(found)
+
+
+def _as_far(apart: Array) -> Array:
+    """Chance at every spread that a run which is there lies as far out as one of these batches."""
+    reach = np.clip(apart, RUN_REACH, RUN_MOST)
+    length = np.sum(apart > RUN_REACH, axis=1)
+    tails = np.sum(np.where(apart > RUN_REACH, log_ndtr(-reach) - BEYOND_LOG, 0.0), axis=1)
+    longer = np.exp(np.maximum(length - RUN_COUNT, 0) * BEYOND_LOG)
+    chance = np.where(length < RUN_COUNT, 1.0, longer * chdtrc(2.0 * np.maximum(length, 1), -2.0 * tails))
+    lengths = np.floor(np.log(np.maximum(chance, 1e-300)) / BEYOND_LOG) + 1.0
+    return np.asarray(chance * ((1.0 - math.exp(BEYOND_LOG)) * lengths + 1.0), dtype=np.float64)
 
 
 def contradictions(*, against: Array, groups_count: int) -> tuple[int, ...]:
