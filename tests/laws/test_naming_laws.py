@@ -83,12 +83,12 @@ def test_looks_share_one_chance() -> None:
 
 
 def test_a_batch_that_is_cut_off_is_named_only_beyond_chance_of_all() -> None:
-    """Five bad of forty where two in a hundred are usual: one in some hundreds, of which a year holds sixty."""
+    """Nine bad of forty where two in a hundred are usual: one in thirteen hundred, of which a year holds sixty."""
     good = [Counted(name=str(k), pieces_count=40, bad_count=1) for k in range(59)]
 
     def told(bad: int) -> tuple[str, ...]:
         year = [*good, Counted(name="x", pieces_count=40, bad_count=bad)]
         return learned_share(low=0.01, nominal=0.02, high=0.05, batches=year, groups_count=5).odd
 
-    assert told(6) == ()
+    assert told(9) == ()
     assert told(20) == ("x",)
