@@ -15,6 +15,7 @@ from proveout.jobs.close_out import close_out_below
 from proveout.jobs.finisher_told import finisher_lines, finisher_told
 from proveout.jobs.learned_found import CAUTIONED_WORDS
 from proveout.jobs.lesson_answers import accept, decline, groups_of, lesson_of_file, mark_of_offer
+from proveout.jobs.running_again import run_again
 from proveout.jobs.turns import Turns
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
@@ -63,6 +64,15 @@ def close_out_paper(request: Request, batch: str) -> Response:
         content = close_out_pdf(told, shop=shop)
     named = f"inline; filename*=UTF-8''{quote(f'close-out {told.batch}.pdf')}"
     return Response(content, media_type="application/pdf", headers={"content-disposition": named})
+
+
+@router.get("/batches/{batch}/again")
+def again(request: Request, batch: str) -> HTMLResponse:
+    """What has changed since a batch was released, before it is made once more."""
+    desk = desk_of(request)
+    with _TURNS.turn(Run()):
+        told = run_again(desk.home, desk.records, batch)
+    return page(request, "again.html", title=f"Once more: batch {told.batch}", told=told)
 
 
 @router.get("/lessons")
