@@ -18,6 +18,8 @@ import numpy as np
 from proveout.books.folding import AnyBook, batch_key, book_after, keys_of, stated
 from proveout.intake.starting_shop import starting_shop
 from proveout.jobs.close_out import closed_out
+from proveout.jobs.learned_numbers import factor_now
+from proveout.learning.prior import prior_of
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Asked, Bad, Check, Counted, Done, Packed, Planned, Released, RouteStep, Started
 from proveout.model.close_out import CloseOut
@@ -77,11 +79,16 @@ class Year:
     closed: tuple[CloseOut, ...]
 
 
-def year(seed: int, *, is_misleading: bool = False, batches: int = BATCHES) -> Year:
-    """All batches of one year, closed out from their events."""
+def year(seed: int, *, is_misleading: bool = False, is_as_written: bool = False, batches: int = BATCHES) -> Year:
+    """All batches of one year, closed out from their events.
+
+    is_as_written: true factors are drawn from what the shop file says of them, read as the learner reads it.
+    """
     rng = np.random.default_rng([seed, 77])
     shop = starting_shop()
     truth, parts = _truth(rng), tuple(_part(rng, number) for number in range(PARTS))
+    if is_as_written:
+        truth = replace(truth, factors=_written_factors(rng, shop))
     closed: list[CloseOut] = []
     known: set[str] = set()
     for number in range(batches):
@@ -113,6 +120,16 @@ def _truth(rng: np.random.Generator) -> Truth:
         factors[machine] = {kind: float(np.exp(own + rng.normal(0.0, ALONE))) for kind in MINUTE_KINDS}
     hands = {stem: float(np.exp(rng.normal(0.0, HANDS))) for stem in ("deburr", "gauging", "kit")}
     return Truth(factors=factors, hands=hands, lost=LOST, days=DAYS)
+
+
+def _written_factors(rng: np.random.Generator, shop: Shop) -> dict[str, dict[str, float]]:
+    found = {}
+    for machine in shop.machines:
+        facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
+        law = prior_of(tuple((fact.low, fact.nominal, fact.high) for fact in facts))
+        logs = rng.multivariate_normal(law.middles, law.covariance)
+        found[machine.id] = {kind: float(np.exp(log)) for kind, log in zip(MINUTE_KINDS, logs, strict=True)}
+    return found
 
 
 def _part(rng: np.random.Generator, number: int) -> Part:
@@ -164,7 +181,8 @@ def plan_of(part: Part, shop: Shop) -> Plan:
     return cast(
         "Plan",
         SimpleNamespace(
-            metal_unknown="", passes=tuple(passes), cutter_uses=(), finishing=SimpleNamespace(windows=()),
+            metal_unknown="", passes=tuple(passes), cutter_uses=(), finish_orders=(),
+            finishing=SimpleNamespace(windows=()),
             clampings=tuple(SimpleNamespace(id=f"op{n}", number=n, machine_id=m) for n, m in enumerate(MACHINES, 1)),
             part=SimpleNamespace(quantity=40), bars=SimpleNamespace(bars_count=3, blanks_count=42, price=300.0),
             time=TimePlan(lines=tuple(lines), cycle_s={}, piece_s=piece, batch_s=piece),

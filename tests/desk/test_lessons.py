@@ -17,6 +17,7 @@ from proveout.desk.app import desk_app
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.home import Home
 from proveout.jobs.records import records_of_home
+from proveout.jobs.running_again import Again, ChangedKey, EdgeNow
 from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.records.records import Records
 
@@ -72,6 +73,34 @@ def test_a_close_out_shows_what_the_verb_prints(client: TestClient, capsys: pyte
     paper = client.get("/batches/B0/close-out.pdf")
     assert paper.content.startswith(b"%PDF-")
     assert client.get("/batches/none/close-out").status_code == 400
+
+
+def test_a_batch_once_more_says_what_the_verb_prints(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:  # fmt: skip
+    """The edges, what changed and the verdict; the packet itself is another test's."""
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    told = Again(
+        batch="B0", part="EX-1", revision="A", packet="@B0", papers_count=9, good_count=20, bad_count=1,
+        is_same_solid=False, keys=(ChangedKey(file="shop", key="bench.deburr_s", was="60", now="70"),),
+        learned=("bench.deburr",), may_run_as_is=False,
+        edges=(EdgeNow(machine="mill-3", cutter="EM12", left_s=600.0, needed_s=1200.0, is_enough=False),),
+    )  # fmt: skip
+    monkeypatch.setattr("proveout.desk.lessons.run_again", lambda *_: told)
+    monkeypatch.setattr("proveout.jobs.running_again.run_again", lambda *_: told)
+    text = html.unescape(client.get("/batches/B0/again").text)
+    capsys.readouterr()
+    main(["again", "B0", "--home", str(desk.home.root)])
+    printed = capsys.readouterr().out
+    for line in (
+        "shop bench.deburr_s: 60 -> 70",
+        "taken over from batches since: bench.deburr",
+        "EM12 on mill-3: 10 min left, 20 min needed at most TOO LITTLE",
+        "Plan it again before it is run.",
+    ):
+        assert line in text
+        assert line in printed
+    assert "has CHANGED" in text
 
 
 def test_a_lesson_is_accepted_by_name_and_written_with_comments_kept(client: TestClient) -> None:

@@ -139,6 +139,28 @@ def test_two_nights_in_four_stretches_are_both_seen() -> None:
     assert told.left_out_count == 2
 
 
+def test_what_was_counted_afterwards_belongs_to_the_time_before() -> None:
+    """Ten pieces in 1000 s, five of them counted a second later: 100 s a piece, not 200 and nothing."""
+    late = [Stretch(seconds=s, pieces_count=5, is_first=False) for s in (500.0, 999.0, 1.0, 510.0)]
+    told = piece_time(late, has_setup=False, soonest_s=20.0)
+    assert told.each_s == pytest.approx(2010.0 / 20.0)
+    assert (told.taps_count, told.afterwards_count, told.left_out_count) == (4, 1, 0)
+    alone = [Stretch(seconds=2.0, pieces_count=155, is_first=True)]
+    told = piece_time(alone, has_setup=False, soonest_s=20.0)
+    assert told.each_s is None
+    assert told.afterwards_count == 1
+
+
+def test_a_step_that_is_counted_when_all_is_over_tells_no_minutes() -> None:
+    """Whoever taps start and all good in one second does not teach the shop that edges take no time."""
+    quick = step(closed(edges_s=0.01), "edges")
+    assert quick.actual_s is None
+    assert "written afterwards" in quick.why
+    assert quick.covered is None
+    slow = step(closed(edges_s=30.0), "edges")
+    assert slow.actual_s == pytest.approx(30.0)
+
+
 def test_a_corrected_count_is_taken_as_it_stands() -> None:
     events: list[Event] = []
     run = run_batches.Run(events.append, "B0")

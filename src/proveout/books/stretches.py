@@ -2,7 +2,8 @@
 
 Between two counts at a step, less what it stood still, lies the time of the pieces of the second count. The first
 stretch from the start holds the set-up too. A night or a break that nobody wrote down makes a stretch long: what takes
-far longer than most is left out and told.
+far longer than most is left out and told. Pieces counted far sooner than they can be made were made before: they belong
+to the stretch before, and tell nothing where there is none.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ class Stretch(msgspec.Struct, frozen=True, kw_only=True):
 class PieceTime(msgspec.Struct, frozen=True, kw_only=True):
     """Seconds a piece. noise: standard deviation of the logarithm of their mean.   setup_s: before the first piece.
 
-    each_s is None where no stretch tells it.
+    each_s is None where no stretch tells it.   afterwards_count: counts far too soon after the one before.
     """
 
     each_s: float | None
@@ -47,6 +48,7 @@ class PieceTime(msgspec.Struct, frozen=True, kw_only=True):
     setup_s: float | None
     taps_count: int
     left_out_count: int
+    afterwards_count: int = 0
 
 
 def standing_events(events: Iterable[tuple[int, Event]]) -> Told:
@@ -104,12 +106,17 @@ def _pieces(of: Stating) -> int:
     return of.count if isinstance(of, Packed) else 0
 
 
-def piece_time(found: Iterable[Stretch], *, has_setup: bool) -> PieceTime:
-    """Seconds a piece from stretches. has_setup: the first one holds a set-up, and says nothing of pieces alone."""
-    every = list(found)
+def piece_time(found: Iterable[Stretch], *, has_setup: bool, soonest_s: float = 0.0) -> PieceTime:
+    """Seconds a piece from stretches. has_setup: the first one holds a set-up, and says nothing of pieces alone.
+
+    soonest_s: a piece; a count that comes sooner was written afterwards.
+    """
+    told = list(found)
+    every = _with_afterwards(told, soonest_s)
     later = [one for one in every if not (has_setup and one.is_first)]
     if not later:
-        return PieceTime(each_s=None, noise=0.0, setup_s=None, taps_count=len(every), left_out_count=0)
+        return PieceTime(each_s=None, noise=0.0, setup_s=None, taps_count=len(told), left_out_count=0,
+                         afterwards_count=len(told) - len(every))  # fmt: skip
     each = [one.seconds / one.pieces_count for one in later]
     middle = statistics.median_low(each)  # what was not written only lengthens
     kept = [one for one, seconds in zip(later, each, strict=True) if seconds <= LONG_RATIO * middle]
@@ -122,5 +129,23 @@ def piece_time(found: Iterable[Stretch], *, has_setup: bool) -> PieceTime:
     if has_setup and first is not None:
         setup = max(0.0, first.seconds - first.pieces_count * each_s)
     return PieceTime(
-        each_s=each_s, noise=noise, setup_s=setup, taps_count=len(every), left_out_count=len(later) - len(kept)
+        each_s=each_s,
+        noise=noise,
+        setup_s=setup,
+        taps_count=len(told),
+        left_out_count=len(later) - len(kept),
+        afterwards_count=len(told) - len(every),
     )
+
+
+def _with_afterwards(told: list[Stretch], soonest_s: float) -> list[Stretch]:
+    """Counts that were written afterwards put to the stretch in which their pieces were made; without one they go."""
+    found: list[Stretch] = []
+    for one in told:
+        if one.seconds >= soonest_s * one.pieces_count:
+            found.append(one)
+        elif found:
+            last = found[-1]
+            found[-1] = Stretch(seconds=last.seconds + one.seconds, is_first=last.is_first,
+                                pieces_count=last.pieces_count + one.pieces_count)  # fmt: skip
+    return found

@@ -163,15 +163,8 @@ def _again(given: argparse.Namespace) -> int:
     print(f"Batch {told.batch}: {told.part} revision {told.revision}, {told.good_count} good, {told.bad_count} bad; "
           f"its packet of {told.papers_count} files is as it was released: /parts/{told.packet}")  # fmt: skip
     print("The solid is the same." if told.is_same_solid else "The solid has CHANGED.")
-    for one in told.keys:
-        print(f"{one.file} {one.key}: {one.was} -> {one.now}")
-    for key in told.learned:
-        print(f"taken over from batches since: {key}")
-    for edge in told.edges:
-        left = "not known what is left" if edge.left_s is None else f"{edge.left_s / 60.0:.0f} min left"
-        short = "" if edge.is_enough is None else " enough" if edge.is_enough else " TOO LITTLE"
-        print(f"{edge.cutter} on {edge.machine}: {left}, {edge.needed_s / 60.0:.0f} min needed at most{short}")
-    print("Nothing that it was planned from has changed." if told.may_run_as_is else "Plan it again before it is run.")
+    for line in (*told.changes, *told.cutters, told.verdict):
+        print(line)
     return status
 
 

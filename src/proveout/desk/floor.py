@@ -74,7 +74,7 @@ def scan(request: Request, station: str, code: str = "") -> Response:
         return RedirectResponse(step_address(here, steps[0]), SEE_OTHER)
     names = ", ".join(one.batch for one in told.batches)
     if not steps:
-        return _back(here, f"Batch {names} has nothing to do here now. {_where(told.batches[0])}")
+        return _back(here, f"Batch {names} has nothing to do here now. {where_words(told.batches[0])}")
     return _back(
         here, f"More than one is meant: {', '.join(f'{one.batch.batch} {one.step.id}' for one in steps)}. Tap it."
     )
@@ -85,9 +85,13 @@ def step_address(station: FloorStation, one: Waiting) -> str:
     return f"/floor/{quote(station.id, safe='')}/{quote(one.step.id, safe='')}/{quote(one.batch.batch)}"
 
 
-def _where(batch: Batch) -> str:
+def where_words(batch: Batch) -> str:
     """Where the pieces of a batch are."""
-    waits = [f"{one.waiting_count} at {one.station}" for one in batch.steps if one.waiting_count]
+    waits = [
+        f"{one.waiting_count + one.away_count} at {one.station}"
+        for one in batch.steps
+        if one.waiting_count or one.away_count
+    ]
     return f"Its pieces: {', '.join(waits)}." if waits else ""
 
 

@@ -12,11 +12,13 @@ from markupsafe import Markup
 
 from proveout.books.first_piece import FIRST_PIECE, is_first_piece_step
 from proveout.books.stretches import Told
-from proveout.desk.floor import step_address
+from proveout.desk.floor import step_address, where_words
 from proveout.desk.floor_people import at_tablet, names_here
 from proveout.desk.page import desk_of, page
 from proveout.desk.person import new_form
 from proveout.desk.plan_writer import drawing_note, ready, writer_of
+from proveout.desk.signed_in import may
+from proveout.desk.station_papers import StationPaper, papers_at
 from proveout.jobs.check_told import grouped
 from proveout.jobs.ended import notice
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
@@ -44,8 +46,22 @@ from proveout.sheets.floor_html import cutters_html, load_html, run_facts
 
 router = APIRouter()
 NOTHING = Markup("")
-BAD_WORDS = ("size", "surface", "burr", "wrong load", "cutter broke", "dropped")
-STOP_WORDS = ("Size is off", "Cutter broke", "Machine alarm", "Not as on the papers")
+BAD_WORDS = {
+    "saw": ("length", "not square", "wrong bar"),
+    "mill": ("size", "surface", "burr", "wrong load", "cutter broke", "dropped"),
+    "bench": ("burr", "edge too large", "scratched", "dropped"),
+    "cabinet": ("surface", "scratched", "dropped"),
+    "inspection": ("size", "thread", "surface", "burr", "scratched"),
+    "packing": ("scratched", "wrong part", "dropped"),
+}
+COAT_WORDS = ("shade", "rack mark", "bare place", "thin coat", "scratched", "bent")
+NOT_AS_PAPERS = "Not as on the papers"
+STOP_WORDS = {
+    "saw": ("Length is off", "Blade broke", "Machine alarm", "Wrong bar", NOT_AS_PAPERS),
+    "mill": ("Size is off", "Cutter broke", "Machine alarm", NOT_AS_PAPERS),
+}
+STOP_BY_HAND = ("Size is off", "Damaged", "Count is off", NOT_AS_PAPERS)
+"""Of every other station: it has no cutter to break."""
 MOVED_WORDS = ("Work moved", "Strike", "Vise bumped")
 LAST_READINGS = 6
 ADVICE, ADVICE_MOST = ("mark", "offset", "shift", "why"), 200
@@ -92,7 +108,8 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),
         "known": desk.people.all(), "names": [] if desk.people.are_known else names_here(request),
-        "bad_words": BAD_WORDS, "stop_words": STOP_WORDS,
+        "bad_words": BAD_WORDS.get(one.kind, ()), "stop_words": STOP_WORDS.get(one.kind, STOP_BY_HAND),
+        "papers": _papers(request, found, one), "coat_words": COAT_WORDS, "where": where_words(found),
         "first_goes_on": is_one_only(found, one) and is_first_piece_step(found, one.id),
         "moved_words": MOVED_WORDS if one.kind == "mill" else (), "uuid": new_form,
         "readings": _readings(request, found, one),
@@ -135,6 +152,8 @@ def _state(batch: Batch, step: StepCount, *, again: str) -> str:
     if step.is_done:
         return "done"
     is_outside = step.kind == OUTSIDE
+    if step.kind != "mill" and not step.is_started and not (step.waiting_count or step.away_count):
+        return "more come"  # a start would be refused; a mill may be set up before its pieces come
     is_begun = is_outside or (step.is_started and not again)
     if (step.waiting_count and is_begun) or step.away_count:
         return "to count"
@@ -166,6 +185,15 @@ def _reactions(request: Request, batch: Batch, step: StepCount) -> dict[str, str
     found = {line.mark: line for line in plan.inspection if line.mark}
     found |= {mark: lines[at] for mark, at in windows.items() if at in lines}
     return {mark: " ".join(one for one in (line.correct, line.reaction) if one) for mark, line in found.items()}
+
+
+def _papers(request: Request, batch: Batch, step: StepCount) -> tuple[StationPaper, ...]:
+    """None where there is no packet any more: what is wrong with it is said where work starts."""
+    try:
+        place = packet_place(desk_of(request).home, batch)
+    except ProveoutError:
+        return ()
+    return papers_at(place, batch.batch, step, sees_money=may(request, "money"))
 
 
 def _photos(told: Told, step: StepCount) -> list[PhotoTaken]:

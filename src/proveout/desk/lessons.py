@@ -13,7 +13,9 @@ from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.close_out import close_out_below
 from proveout.jobs.finisher_told import finisher_lines, finisher_told
+from proveout.jobs.learned_found import CAUTIONED_WORDS
 from proveout.jobs.lesson_answers import accept, decline, groups_of, lesson_of_file, mark_of_offer
+from proveout.jobs.running_again import run_again
 from proveout.jobs.turns import Turns
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
@@ -62,6 +64,15 @@ def close_out_paper(request: Request, batch: str) -> Response:
         content = close_out_pdf(told, shop=shop)
     named = f"inline; filename*=UTF-8''{quote(f'close-out {told.batch}.pdf')}"
     return Response(content, media_type="application/pdf", headers={"content-disposition": named})
+
+
+@router.get("/batches/{batch}/again")
+def again(request: Request, batch: str) -> HTMLResponse:
+    """What has changed since a batch was released, before it is made once more."""
+    desk = desk_of(request)
+    with _TURNS.turn(Run()):
+        told = run_again(desk.home, desk.records, batch)
+    return page(request, "again.html", title=f"Once more: batch {told.batch}", told=told)
 
 
 @router.get("/lessons")
@@ -123,6 +134,7 @@ def _shown(request: Request, *, typed: dict[str, str], fault: BadInput | None) -
     return page(
         request, "lessons.html", title="Lessons", told=told, groups=groups_of(told), finishers=_finishers(desk),
         read=read_words(told),
-        words=WORDS, pull_tests=PULL_TESTS, shop_path=path, fault=fault, typed=typed, event=new_form,
+        words=WORDS, pull_tests=PULL_TESTS, cautioned=CAUTIONED_WORDS, shop_path=path, fault=fault,
+        typed=typed, event=new_form,
         person=writer_shown(request, typed), status=BAD if fault is not None else 200,
     )  # fmt: skip

@@ -12,7 +12,7 @@ from proveout.jobs.home import OF_ORDER, Home, PlannedOrder
 from proveout.jobs.replanning import replanned_order
 from proveout.jobs.turns import Turns
 from proveout.model.run import Run
-from proveout.model.schedule import Trouble
+from proveout.model.schedule import Trouble, after_shift_begins
 from proveout.quantities.errors import BadInput, Busy
 from proveout.sheets.names import sentence
 
@@ -42,6 +42,7 @@ def replan(request: Request, name: str) -> HTMLResponse:
                          do="write its start into the order file and plan again")  # fmt: skip
     return page(
         request, "replan.html", title=f"A bad morning: {planned.name}", name=name, typed=typed, found=found,
+        time=after_shift_begins,
         fault=fault, machines=machines, finishers=finishers,
         told=[] if found is None else [sentence(note) for note in found.notes if " -> " not in note],
         status=200 if fault is None else BUSY if isinstance(fault, Busy) else BAD,

@@ -376,6 +376,11 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
             "The growth of a coat is read at a thickness", where=place.at("coat_growth"),
             value="one of coat_growth and coat_growth_at alone", do="write both or neither",
         )  # fmt: skip
+    if (finisher.coat_thickness_mm is None) != (finisher.coat_thickness_at_mm is None):
+        raise BadInput(
+            "The thickness of coats is read where one was asked for", where=place.at("coat_thickness"),
+            value="one of coat_thickness and coat_thickness_at alone", do="write both or neither",
+        )  # fmt: skip
     checked_days(finisher.closed, place)
     if not finisher.pickup_weekdays:
         raise BadInput(

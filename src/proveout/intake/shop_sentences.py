@@ -373,6 +373,9 @@ def _extras(finisher: Finisher, currency: str) -> str:
     if finisher.coat_growth_mm is not None and finisher.coat_growth_at_mm is not None:
         ends = f"{plain(finisher.coat_growth_mm.low)} to {plain(finisher.coat_growth_mm.high)} mm"
         read = f"; a coat {plain(finisher.coat_growth_at_mm)} mm thick was read to grow {ends} a surface"
+    if finisher.coat_thickness_mm is not None and finisher.coat_thickness_at_mm is not None:
+        ends = f"{plain(finisher.coat_thickness_mm.low)} to {plain(finisher.coat_thickness_mm.high)} mm"
+        read += f"; coats asked for at {plain(finisher.coat_thickness_at_mm)} mm were read to come {ends} thick"
     return (f"; {', '.join(said)} more" if said else "") + charged + read
 
 

@@ -51,6 +51,8 @@ SURFACES = (-2.0, -1.0, 1.0, 2.0)
 """How often the growth of a surface counts in a size, with its sign."""
 SURFACE_SLACK = 0.05
 """By what share the planned growth of a size may differ from so many surfaces: limits are rounded to the micrometre."""
+SOON_RATIO = 0.2
+"""Of the fewest planned seconds a piece: what is counted sooner was made before it was counted (our own)."""
 ONE_CYCLE_NOISE = 0.02
 """Of the logarithm, where a single cycle of a machine says how long it runs (our own)."""
 
@@ -114,20 +116,23 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
             StepScrap(step=one.step, reason=one.reason, count=one.count, in_count=came[one.step]) for one in batch.bad
         ),
         away=_away(batch, told, shop), grown=_grown(batch, told, plan, shop), edges=_edges(plan, told), money=money,
-        money_why=why, coats=_coats(batch, told),
+        money_why=why, coats=_coats(batch, told, plan, shop),
     )  # fmt: skip
 
 
 def _step(step: StepCount, planned: Planned, told: Told, *, ends_first_way: bool) -> StepTime:
     """Taps at a step, and the machine's own cycles where its stream was recorded."""
     found = stretches(told, step.id, ends_first_way=ends_first_way)
-    taken = piece_time(found, has_setup=step.kind in WITH_SETUP)
+    soonest_s = 0.0 if planned.each_s is None else SOON_RATIO * planned.each_s.low
+    taken = piece_time(found, has_setup=step.kind in WITH_SETUP, soonest_s=soonest_s)
     cycles = [of for _, of in told if isinstance(of, Ran) and of.step == step.id]
     run_s, noise = _run(cycles)
     pieces = sum(one.pieces_count for one in cycles)
     why = planned.why
     if not why and taken.each_s is None:
         why = "counted once: set-up and pieces are not told apart" if taken.taps_count else "nobody counted here"
+        if taken.taps_count and taken.taps_count == taken.afterwards_count:
+            why = "counted far sooner than it can be made: written afterwards, which tells no time"
     return StepTime(
         step=step.id, station=step.station, kind=step.kind, pieces_count=step.good_count + step.bad_count,
         planned_s=planned.each_s, actual_s=taken.each_s if step.kind != "outside" else None, parts=planned.parts,
@@ -135,7 +140,7 @@ def _step(step: StepCount, planned: Planned, told: Told, *, ends_first_way: bool
         run_parts=planned.run_parts if cycles else {}, run_noise=noise,
         held_s=sum(one.held_s for one in cycles) / pieces if pieces else 0.0, cycles_count=len(cycles),
         setup_planned_s=planned.setup_s, setup_actual_s=taken.setup_s, taps_count=taken.taps_count,
-        left_out_count=taken.left_out_count, why=why,
+        left_out_count=taken.left_out_count, afterwards_count=taken.afterwards_count, why=why,
     )  # fmt: skip
 
 
@@ -168,8 +173,10 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
     return tuple(found)
 
 
-def _coats(batch: Batch, told: Told) -> tuple[CoatRead, ...]:
+def _coats(batch: Batch, told: Told, plan: Plan, shop: Shop) -> tuple[CoatRead, ...]:
     """Thickness of coats as read, lot by lot."""
+    asked = {one.finisher_id: one.thickness_mm for one in plan.finish_orders}
+    known = {name: one.uncertainty_mm for one in shop.gauges for name in (one.id, one.name) if name}
     stations = {step.id: step.station for step in batch.steps if step.kind == "outside"}
     read = [of for _, of in told if isinstance(of, ReadingTaken)]
     found: list[CoatRead] = []
@@ -179,16 +186,29 @@ def _coats(batch: Batch, told: Told) -> tuple[CoatRead, ...]:
         if low is not None and high is not None:
             ordered = Fact(low=low, nominal=0.5 * (low + high), high=high, unit="mm", source="order to the finisher",
                            strength="assumed")  # fmt: skip
-        lots: dict[str, list[float]] = {}
+        thickness = asked.get(stations[check.step])
+        lots: dict[str, list[ReadingTaken]] = {}
         for of in read:
             if (of.step, of.mark) == (check.step, COAT):
-                lots.setdefault(of.lot, []).append(of.value)
-        found += [
-            CoatRead(finisher=stations[check.step], lot=lot, count=len(values), ordered=ordered, low=min(values),
-                     mean=statistics.fmean(values), high=max(values))
-            for lot, values in sorted(lots.items())
-        ]  # fmt: skip
+                lots.setdefault(of.lot, []).append(of)
+        for lot, own in sorted(lots.items()):
+            values = [of.value for of in own]
+            unsure = [known.get(of.gauge) for of in own]
+            found.append(
+                CoatRead(finisher=stations[check.step], lot=lot, count=len(values), ordered=ordered, low=min(values),
+                         mean=statistics.fmean(values), high=max(values), pieces=_by_piece(own),
+                         at_mm=None if thickness is None else thickness.nominal,
+                         uncertainty_mm=None if None in unsure else max(filter(None, unsure), default=0.0))
+            )  # fmt: skip
     return tuple(found)
+
+
+def _by_piece(own: list[ReadingTaken]) -> tuple[float, ...]:
+    """The reading of each piece, its mean where it was read again; readings of no named piece each count."""
+    pieces: dict[str, list[float]] = {}
+    for number, of in enumerate(own):
+        pieces.setdefault(of.piece or f"reading {number}", []).append(of.value)
+    return tuple(statistics.fmean(values) for values in pieces.values())
 
 
 def _grown(batch: Batch, told: Told, plan: Plan, shop: Shop) -> tuple[Grown, ...]:

@@ -28,16 +28,19 @@ def lots_away(finisher_id: str, closed: Iterable[CloseOut]) -> list[Away]:
     ]  # fmt: skip
 
 
-def days_told(finisher: Finisher, lots: Sequence[tuple[str, int]]) -> tuple[Learned, float]:
+def days_told(
+    finisher: Finisher, lots: Sequence[tuple[str, int]], *, groups_count: int = 1
+) -> tuple[Learned, float]:  # fmt: skip
     """The factor of a finisher's days on those in the middle of the file's, and how many days these are.
 
-    lots: each by its name, with the working days that it was away, above 0.
+    lots: each by its name, with the working days that it was away, above 0.   groups_count: as learned_factors has it.
     """
     low, high = max(0.5, float(finisher.days_low)), max(0.5, float(finisher.days_high))
     middle = math.sqrt(low * high)
     told = learned_factors(
         prior_of(((low / middle, 1.0, high / middle),)),
         [Seen(name=name, ratio=days / middle, parts=(1.0,), noise=WHOLE_NOISE / days) for name, days in lots],
+        groups_count=groups_count,
     )
     return told, middle
 
@@ -47,7 +50,7 @@ def days_of_lots(own: Sequence[Away]) -> list[tuple[str, int]]:
     return [(f"{one.batch}, lot {away.lot}", away.days or 0) for one, away in own]
 
 
-def learned_days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
+def learned_days(finisher: Finisher, closed: Sequence[CloseOut], done: Done, *, groups_count: int = 1) -> Found:
     """The fewest and the most working days, and in words between what days eight lots of ten are back."""
     key = Key(kind="days", of=finisher.id)
     own = lots_away(finisher.id, fresh(closed, done, key))
@@ -58,7 +61,7 @@ def learned_days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> 
         too_few = f"{finisher.id}: days away: {len(batches)} of at least {FEWEST_BATCHES} batches"
         return Found(proposals=(), silent=(too_few,))
     lots = days_of_lots(own)
-    told, middle = days_told(finisher, lots)
+    told, middle = days_told(finisher, lots, groups_count=groups_count)
     chances = days_chances(told, middle_days=middle)
     first, last, _ = chances.fewest_run()
     # schedules take the ends as the fewest and the most: no lot that was so away lies outside, but for odd ones
@@ -70,7 +73,7 @@ def learned_days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> 
         key=key, text=f"{finisher.id}: fewest and most working days away", was=days_away(finisher),
         taken=days_away(finisher), now=now, batches=batches,
         pieces_count=sum(away.count for _, away in own), events_count=len(own), worth_count=told.worth_count[0],
-        cautions=cautions(told, 0, batches), is_writable=True, how=days_words(chances),
+        cautions=cautions(told, 0, batches, what="days"), is_writable=True, how=days_words(chances),
     )  # fmt: skip
     return Found(proposals=(proposal,), silent=())
 

@@ -7,11 +7,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from proveout.learning.factors import Learned
+from proveout.learning.naming import NAMED_RATIO
 from proveout.model.close_out import CloseOut
 from proveout.model.learned import Key, Proposal
 
+CAUTIONED_WORDS = (
+    f"of lessons in which nothing is amiss at most {100.0 * NAMED_RATIO:.0f} in 100 bring any such caution"
+)
 FEWEST_BATCHES = 3
 """Batches below which nothing is proposed (our own)."""
+WIDENED = "; the interval is widened by it"
 
 Done = Mapping[str, frozenset[str]]
 """Batches that a number as it is written rests on already, by the group of its key."""
@@ -42,11 +47,11 @@ def rounded(value: float) -> float:
     return 0.0 if value == 0.0 else round(value, 3 - math.floor(math.log10(abs(value))))
 
 
-def cautions(told: Learned, at: int, batches: Sequence[str]) -> tuple[str, ...]:
-    """What the owner should look at before a factor is taken over."""
+def cautions(told: Learned, at: int, batches: Sequence[str], *, what: str) -> tuple[str, ...]:
+    """What the owner should look at before a factor is taken over. what: the factor's short name."""
     said: list[str] = []
     if at in told.conflicts:
-        said.append("contradicts what was written; the interval is widened by it")
+        said.append(f"{what}: contradicts what was written{WIDENED if told.is_widened else ''}")
     own = [name for name in told.odd if name.split(",")[0] in batches]
     if own:
         said.append(f"far from all others, cut off: {'; '.join(own)}")

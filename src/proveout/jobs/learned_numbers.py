@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from proveout.jobs.close_out_steps import BENCH_WORK
 from proveout.jobs.learned_days import learned_days
-from proveout.jobs.learned_found import FEWEST_BATCHES, Done, Found, batches_words, cautions, fresh, rounded
-from proveout.jobs.learned_growth import learned_growth
+from proveout.jobs.learned_found import FEWEST_BATCHES, WIDENED, Done, Found, batches_words, cautions, fresh, rounded
+from proveout.jobs.learned_growth import learned_growth, learned_thickness
 from proveout.learning.factors import Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
@@ -29,15 +29,25 @@ NOISE_MOST = 0.5
 
 def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Every number of the shop that batches tell of. closed: in order of time.   done: what was taken over before."""
+    groups = groups_count(closed)
     parts = [
-        *(_minutes(machine, closed, done) for machine in shop.machines), _bench(shop, closed, done),
-        *(learned_days(finisher, closed, done) for finisher in shop.finishers), _scrap(shop, closed, done),
+        *(_minutes(machine, closed, done, groups) for machine in shop.machines), _bench(shop, closed, done, groups),
+        *(learned_days(finisher, closed, done, groups_count=groups) for finisher in shop.finishers),
+        _scrap(shop, closed, done, groups),
         *(learned_growth(finisher, closed, done) for finisher in shop.finishers),
+        *(learned_thickness(finisher, closed, done) for finisher in shop.finishers),
     ]  # fmt: skip
     return Found(
         proposals=tuple(one for part in parts for one in part.proposals),
         silent=tuple(one for part in parts for one in part.silent),
     )
+
+
+def groups_count(closed: Sequence[CloseOut]) -> int:
+    """Groups of numbers that batches tell of: each machine's minutes, the bench, each finisher's days, and scrap."""
+    timed = {step.of for one in closed for step in one.steps if step.of and step.parts}
+    away = {lot.finisher for one in closed for lot in one.away}
+    return len(timed) + len(away) + 1
 
 
 def factor_now(machine: Machine, kind: MinuteKind) -> Fact:
@@ -76,7 +86,7 @@ def _seen(name: str, seconds: float, parts: Mapping[str, float], kinds: Sequence
     )
 
 
-def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
+def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done, groups: int) -> Found:
     """The factors of one machine, all kinds together."""
     seen = minutes_seen(machine.id, fresh(closed, done, Key(kind="minutes", of=machine.id)))
     facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
@@ -84,10 +94,11 @@ def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
     keys = [Key(kind="minutes", of=machine.id, stem=kind) for kind in MINUTE_KINDS]
     texts = [f"{machine.id}: {kind}, times what is reckoned" for kind in MINUTE_KINDS]
     # middles are of the factors themselves: what is reckoned holds none
-    return _of_factors(keys, texts, written, facts, seen, centre=[fact.nominal for fact in facts])
+    return _of_factors(keys, texts, written, facts, seen, groups=groups,
+                       centre=[fact.nominal for fact in facts])  # fmt: skip
 
 
-def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
+def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done, groups: int) -> Found:
     """Seconds of work by hand, all kinds together."""
     facts = [getattr(shop.bench, f"{stem}_s") for stem in BENCH_STEMS]
     seen: list[tuple[CloseOut, StepTime, Seen]] = []
@@ -104,14 +115,17 @@ def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     keys = [Key(kind="bench", stem=stem) for stem in BENCH_STEMS]
     texts = [f"bench: {stem}, one piece" for stem in BENCH_STEMS]
     written = [None if fact.strength == "assumed" else fact for fact in facts]
-    return _of_factors(keys, texts, written, facts, seen, centre=[1.0] * len(facts))
+    return _of_factors(keys, texts, written, facts, seen, groups=groups, centre=[1.0] * len(facts))
 
 
 def _of_factors(
     keys: Sequence[Key], texts: Sequence[str], written: Sequence[Fact | None], facts: Sequence[Fact],
-    seen: Sequence[tuple[CloseOut, StepTime, Seen]], *, centre: Sequence[float],
+    seen: Sequence[tuple[CloseOut, StepTime, Seen]], *, groups: int, centre: Sequence[float],
 ) -> Found:  # fmt: skip
-    """Proposals of numbers that are off together. facts: as plans take them.   centre: factors that stand for them."""
+    """Proposals of numbers that are off together. facts: as plans take them.   centre: factors that stand for them.
+
+    groups: that the lesson learns in all.
+    """
     used = [k for k in range(len(keys)) if any(one.parts[k] > 0.0 for _, _, one in seen)]
     used = [k for k in used if facts[k].nominal > 0.0]
     if not used:
@@ -121,6 +135,7 @@ def _of_factors(
         prior_of(intervals),
         [Seen(name=one.name, ratio=one.ratio, parts=tuple(one.parts[k] for k in used), noise=one.noise)
          for _, _, one in seen],
+        groups_count=groups,
     )  # fmt: skip
     proposals: list[Proposal] = []
     silent: list[str] = []
@@ -144,7 +159,8 @@ def _of_factors(
                 key=keys[k], text=texts[k], was=written[k], taken=facts[k], now=now, batches=batches,
                 pieces_count=sum(step.pieces_count for _, step in own),
                 events_count=sum(step.taps_count + step.cycles_count for _, step in own),
-                worth_count=told.worth_count[at], cautions=cautions(told, at, batches), is_writable=True,
+                worth_count=told.worth_count[at], is_writable=True,
+                cautions=cautions(told, at, batches, what=keys[k].stem),
             )
         )  # fmt: skip
     return Found(proposals=tuple(proposals), silent=tuple(silent))
@@ -155,7 +171,7 @@ def _interval(fact: Fact, centre: float) -> tuple[float, float, float]:
     return low / fact.nominal * centre, centre, fact.high / fact.nominal * centre
 
 
-def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
+def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done, groups: int) -> Found:
     """Share of the pieces lost."""
     key = Key(kind="scrap")
     own = [one for one in fresh(closed, done, key) if one.begun_count and not one.waiting_count]
@@ -171,11 +187,12 @@ def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
             Counted(name=one.batch, pieces_count=one.begun_count, bad_count=min(one.bad_count, one.begun_count))
             for one in own
         ],
+        groups_count=groups,
     )
     batches = tuple(one.batch for one in own)
     said: list[str] = []
     if told.is_conflict:
-        said.append("contradicts what was written; the interval is widened by it")
+        said.append(f"share lost: contradicts what was written{WIDENED if told.is_widened else ''}")
     if told.odd:
         said.append(f"more lost than chance has it, cut off: {', '.join(told.odd)}")
     low, high = rounded(told.low), rounded(told.high)

@@ -139,6 +139,8 @@ def _written_fact(shop: Shop, key: Key) -> Fact | None:
             return next((factor_of(machine.minutes, minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
         case "growth":
             return next((one.coat_growth_mm for one in shop.finishers if one.id == key.of), None)
+        case "thickness":
+            return next((one.coat_thickness_mm for one in shop.finishers if one.id == key.of), None)
 
 
 def puts_of(key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None = None) -> tuple[Put, ...]:
@@ -156,11 +158,11 @@ def puts_of(key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None 
         return (_of_word(raw, "material", _word(MATERIAL.words, "scrap"), now),)
     if key.kind == "bench":
         return (_of_word(raw, "bench", _word(BENCH.words, key.stem), now),)
-    if key.kind == "growth" and at_mm is not None:
+    if key.kind in ("growth", "thickness") and at_mm is not None:
         at = _place(raw, "finisher", key.of)
         row = raw["finisher"][at]
-        name, factor = _named(row, _word(FINISHER.words, "coat_growth"))
-        at_name, at_factor = _named(row, _word(FINISHER.words, "coat_growth_at"))
+        name, factor = _named(row, _word(FINISHER.words, f"coat_{key.kind}"))
+        at_name, at_factor = _named(row, _word(FINISHER.words, f"coat_{key.kind}_at"))
         return (Put(("finisher", at, name), _value(now, factor)),
                 Put(("finisher", at, at_name), _plain(at_mm / at_factor)))  # fmt: skip
     raise BadInput("This number stands in no shop file", where=key.words, do="write it in the job's own file")

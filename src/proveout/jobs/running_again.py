@@ -20,6 +20,7 @@ from proveout.quantities.errors import Refused
 from proveout.records.records import Records
 
 NONE = "nothing"
+PLAN_AGAIN = "Plan it again before it is run."
 
 
 class ChangedKey(Noun, frozen=True, kw_only=True):
@@ -64,6 +65,27 @@ class Again(Noun, frozen=True, kw_only=True):
     learned: tuple[str, ...]
     edges: tuple[EdgeNow, ...]
     may_run_as_is: bool
+
+    @property
+    def changes(self) -> tuple[str, ...]:
+        """Changed keys, then those that were taken over from batches, a line each."""
+        lines = [f"{one.file} {one.key}: {one.was} -> {one.now}" for one in self.keys]
+        return (*lines, *(f"taken over from batches since: {key}" for key in self.learned))
+
+    @property
+    def cutters(self) -> tuple[str, ...]:
+        """Every cutter that is used, with what is left on its edge, a line each."""
+        lines: list[str] = []
+        for one in self.edges:
+            left = "not known what is left" if one.left_s is None else f"{one.left_s / 60.0:.0f} min left"
+            short = "" if one.is_enough is None else " enough" if one.is_enough else " TOO LITTLE"
+            lines.append(f"{one.cutter} on {one.machine}: {left}, {one.needed_s / 60.0:.0f} min needed at most{short}")
+        return tuple(lines)
+
+    @property
+    def verdict(self) -> str:
+        """Whether it may be released again as it is."""
+        return "Nothing that it was planned from has changed." if self.may_run_as_is else PLAN_AGAIN
 
 
 def run_again(home: Home, records: Records, batch: str) -> Again:

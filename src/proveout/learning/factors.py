@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import msgspec
 import numpy as np
 
+from proveout.learning.naming import contradictions, odd_batches, runs_to_one_side
 from proveout.learning.prior import Array, Prior
 from proveout.learning.spread import SPREADS, reach_ratio, spread_weights
 from proveout.quantities.bounds import above_zero
@@ -22,12 +23,10 @@ CLIP = 1.5
 """Standard deviations beyond which a batch pulls no harder: its residual is cut off there (our own)."""
 CLIP_SHARE = 0.7784654602
 """Mean square of a standard normal number cut off at 1.5: by it a spread of cut-off residuals is made up again."""
-ODD = 3.0
-"""Standard deviations beyond which a batch is named as odd (our own)."""
-RUN_COUNT, RUN_REACH = 4, 1.0
-"""So many batches in a row all as far to one side are named: a clock, a count or the machine changed (our own)."""
-CONFLICT = 2.0
-"""Standard deviations beyond which batches and what was written contradict each other (our own)."""
+FAR = 3.0
+"""Standard deviations beyond which a batch counts no more towards how far all scatter (our own)."""
+BEYOND_CHANCE = 2.0
+"""Standard deviations beyond which intervals are widened, by scatter or by what batches agree on (our own)."""
 ROUNDS, CLOSE = 80, 1e-7
 """At most, and how near the middles of two of them lie at the end, each spread weighed by how likely it is."""
 FREE_ROUNDS, PART_STEP = 6, 0.35
@@ -59,6 +58,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True):
     spread: the middle one of them;  noise: of the logarithm of one batch from within it, as batches so far had it.
     worth_count: batches that what was written weighs as much as, by factor.   odd: batches far from all others.
     runs: batches in a row to one side, first and last.   conflicts: factors that contradict what was written.
+    is_widened: the intervals reach out to what the batches agree on, beside what was written.
     shown_ratio: of each factor's written variance, what the batches took away: near 0 they say nothing of it.
     """
 
@@ -74,6 +74,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True):
     odd: tuple[str, ...]
     runs: tuple[tuple[str, str], ...]
     conflicts: tuple[int, ...]
+    is_widened: bool
     shown_ratio: tuple[float, ...]
 
     def next_between(self, parts: tuple[float, ...]) -> tuple[float, float, float]:
@@ -91,7 +92,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True):
         return math.exp(middle - side), math.exp(middle), math.exp(middle + side)
 
 
-def learned_factors(prior: Prior, batches: Sequence[Seen]) -> Learned:
+def learned_factors(prior: Prior, batches: Sequence[Seen], *, groups_count: int = 1) -> Learned:
     """Factors from batches and from what was written before, and with them how far batches lie apart.
 
     Formula:  y = ln(sum p_k exp(t_k)) + e, e of variance s^2 + v. For every s: t = C (P m + sum w z / (s^2 + v)),
@@ -100,6 +101,7 @@ def learned_factors(prior: Prior, batches: Sequence[Seen]) -> Learned:
               they were before and u = sum (s / d)^2 (r^2 / 0.7785 - 1), r = the cut-off residual over d, both with
               1 added to all of P^-1
     Args:     prior: m and P^-1.   batches: in order of time; ratios > 0, as many parts each as the prior has.
+              groups_count: groups of numbers that are learned beside these, these among them: naming.py has why.
     Returns:  factors with their intervals; without a batch those of the prior.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    up to some 200 batches; one batch moves no factor by more than twice the larger of its standard
@@ -123,10 +125,11 @@ def learned_factors(prior: Prior, batches: Sequence[Seen]) -> Learned:
         return _told(prior, batches, _Weighed(
             middles=np.tile(prior.middles, (size, 1)), covariances=np.tile(prior.covariance, (size, 1, 1)),
             apart=nothing, scores=np.zeros(size), weights=spread_weights(np.zeros(size)),
-        ))  # fmt: skip
+        ), groups_count)  # fmt: skip
     # how far all lie off what was written, together, says nothing of how far they lie from each other
     loose = Prior(middles=prior.middles, covariance=prior.covariance + LOOSE**2)
-    return _told(prior, batches, _weighed(prior, batches, spread_weights(_weighed(loose, batches).scores)))
+    found = _weighed(prior, batches, spread_weights(_weighed(loose, batches).scores))
+    return _told(prior, batches, found, groups_count)
 
 
 class _Weighed(msgspec.Struct, frozen=True, kw_only=True):
@@ -182,7 +185,7 @@ def _tangent(logs: Array, parts: Array) -> tuple[Array, float]:
     return made / total, math.log(total)
 
 
-def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed) -> Learned:
+def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed, groups_count: int) -> Learned:
     """The result, widened where what was written and the batches lie apart, or the batches scatter too far."""
     weights = found.weights
     middles = np.asarray(weights @ found.middles, dtype=np.float64)
@@ -191,9 +194,11 @@ def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed) -> Learned:
     middle = int(np.searchsorted(np.cumsum(weights), 0.5))
     spread, apart = float(SPREADS[middle]), found.apart[middle]
     was, now = np.diag(prior.covariance), np.einsum("g,gkk->k", weights, found.covariances)
-    against = np.abs(middles - prior.middles) / np.sqrt(np.maximum(was - now, 1e-12))
-    conflicts = tuple(int(k) for k in np.flatnonzero((against > CONFLICT) & (was - now > 1e-9)))
-    wide = covariances * _scatter(apart) + _left_behind(batches, middles, spread) ** 2
+    against = np.where(was - now > 1e-9, (middles - prior.middles) / np.sqrt(np.maximum(was - now, 1e-12)), 0.0)
+    beside_all = _left_behind(batches, middles, spread)
+    wide = covariances * _scatter(apart) + beside_all**2
+    # what all batches have in common against what was written is told by the contradiction, not by each of them
+    beside_others = found.apart - np.median(found.apart, axis=1, keepdims=True) if beside_all else found.apart
     sides = np.sqrt(np.einsum("gkk->gk", wide))
     reach = np.array([reach_ratio(deviations=column, weights=weights) for column in sides.T])
     names = [one.name for one in batches]
@@ -203,8 +208,13 @@ def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed) -> Learned:
         covariances=wide, weights=weights, spread=spread,
         noise=math.sqrt(sum(one.noise**2 for one in batches) / max(1, len(batches))),
         worth_count=tuple(float(spread**2 / one) for one in was),
-        odd=tuple(name for name, one in zip(names, apart, strict=True) if abs(one) > ODD),
-        runs=_runs(names, apart), conflicts=conflicts, shown_ratio=tuple(map(float, 1.0 - now / was)),
+        odd=tuple(names[k] for k in odd_batches(apart=beside_others, weights=weights, groups_count=groups_count)),
+        runs=tuple(
+            (names[first], names[last])
+            for first, last in runs_to_one_side(apart=beside_others, weights=weights, groups_count=groups_count)
+        ),
+        conflicts=contradictions(against=against, groups_count=groups_count) if batches else (),
+        is_widened=beside_all != 0.0, shown_ratio=tuple(map(float, 1.0 - now / was)),
     )  # fmt: skip
 
 
@@ -212,8 +222,8 @@ def _scatter(apart: Array) -> float:
     """How many times the variance that they should have batches scatter with; 1 where chance explains it."""
     if not len(apart):
         return 1.0
-    found = float(np.mean(np.minimum(apart**2, ODD**2)))
-    return found if found > 1.0 + CONFLICT * math.sqrt(2.0 / len(apart)) else 1.0
+    found = float(np.mean(np.minimum(apart**2, FAR**2)))
+    return found if found > 1.0 + BEYOND_CHANCE * math.sqrt(2.0 / len(apart)) else 1.0
 
 
 def _left_behind(batches: Sequence[Seen], middles: Array, spread: float) -> float:
@@ -226,17 +236,4 @@ def _left_behind(batches: Sequence[Seen], middles: Array, spread: float) -> floa
     beside = np.log([one.ratio for one in batches]) - [_tangent(middles, np.array(one.parts))[1] for one in batches]
     middle = float(np.median(beside))
     own = max(spread, NORMAL_MAD * float(np.median(np.abs(beside - middle))))
-    return middle if abs(middle) > CONFLICT * MEDIAN_ERROR * own / math.sqrt(len(batches)) else 0.0
-
-
-def _runs(names: list[str], apart: Array) -> tuple[tuple[str, str], ...]:
-    found: list[tuple[str, str]] = []
-    begin, side = 0, 0.0
-    for at, one in enumerate([*map(float, apart), 0.0]):
-        here = math.copysign(1.0, one) if abs(one) > RUN_REACH else 0.0
-        if here == side and side:
-            continue
-        if side and at - begin >= RUN_COUNT:
-            found.append((names[begin], names[at - 1]))
-        begin, side = at, here
-    return tuple(found)
+    return middle if abs(middle) > BEYOND_CHANCE * MEDIAN_ERROR * own / math.sqrt(len(batches)) else 0.0

@@ -8,7 +8,8 @@ import msgspec
 import numpy as np
 from scipy.special import betainc, betaincinv, betaln, gammaln
 
-from proveout.learning.prior import INSIDE_RATIO, REACH
+from proveout.learning.naming import look_ratio
+from proveout.learning.prior import INSIDE_RATIO, REACH, Array
 from proveout.quantities.bounds import above_zero, between, inside_zero_and_one
 from proveout.quantities.errors import OutOfRange
 
@@ -17,9 +18,11 @@ LEAST_WEIGHT, MOST_WEIGHT = 20.0, 400.0
 LIKE_RATIO = 0.02
 """How alike pieces of one batch are: one cause loses several of them (our own)."""
 TAIL_RATIO = 0.01
-"""Chance below which a count of bad pieces is cut off, and the batch named as odd (our own)."""
+"""Chance below which a count of bad pieces is cut off (our own)."""
 CONFLICT_RATIO = 0.05
-"""Chance below which batches and what was written contradict each other (our own)."""
+"""Chance below which the interval is widened to what the batches alone say (our own)."""
+SORTS = 2
+"""Of looks at a share: at single batches, and at what was written."""
 
 
 class Counted(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,7 +38,7 @@ class LearnedShare(msgspec.Struct, frozen=True, kw_only=True):
 
     middle: its mean;  low, high: between which it lies in eight cases of ten.   weight: pieces that the prior is worth.
     pieces: that the batches are worth, those of one batch being alike.   odd: batches with more bad ones than chance.
-    is_conflict: what was written and the batches contradict each other.
+    is_conflict: what was written and the batches contradict each other.   is_widened: the interval is, up to these.
     """
 
     middle: float
@@ -45,6 +48,7 @@ class LearnedShare(msgspec.Struct, frozen=True, kw_only=True):
     pieces: float
     odd: tuple[str, ...]
     is_conflict: bool
+    is_widened: bool
 
 
 def prior_weight_count(*, low: float, nominal: float, high: float) -> float:
@@ -100,13 +104,15 @@ def share_between(*, bad: float, good: float, inside_ratio: float) -> tuple[floa
     return low, high
 
 
-def learned_share(*, low: float, nominal: float, high: float, batches: Sequence[Counted]) -> LearnedShare:
+def learned_share(
+    *, low: float, nominal: float, high: float, batches: Sequence[Counted], groups_count: int = 1
+) -> LearnedShare:  # fmt: skip
     """The share lost, from counts and from what was written before.
 
     Formula:  beta(a + x, b + n - x), a = m w, b = (1 - m) w; n and x of each batch times what its pieces are worth, x
               cut off where all other batches leave it a chance below 0.01
     Args:     low, nominal, high: of the written share, as prior_weight_count takes them.   batches: with 0 to all of
-              their pieces bad.
+              their pieces bad.   groups_count: as learned_factors takes it.
     Returns:  a share with its interval; without a batch that of the prior.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    one batch weighs at most 50 pieces against the prior's w and those of all others.
@@ -126,35 +132,39 @@ def learned_share(*, low: float, nominal: float, high: float, batches: Sequence[
     for at, one in enumerate(batches):
         others = sum(kept) - kept[at], sum(worth) - worth[at]
         a, b = nominal * weight + others[0], (1.0 - nominal) * weight + others[1] - others[0]
-        most = _most_bad(a, b, one.pieces_count)
-        if one.bad_count > most:
+        law = _chances_bad(a, b, one.pieces_count)
+        most = int(np.searchsorted(np.cumsum(law), 1.0 - TAIL_RATIO))
+        look = look_ratio(groups_count=groups_count, looks_count=len(batches), sorts_count=SORTS)
+        if float(law[one.bad_count :].sum()) <= look:
             odd.append(one.name)
+        if one.bad_count > most:
             kept[at] = most * worth[at] / one.pieces_count
     a, b = nominal * weight + sum(kept), (1.0 - nominal) * weight + sum(worth) - sum(kept)
     ends = list(share_between(bad=a, good=b, inside_ratio=INSIDE_RATIO))
-    is_conflict = bool(batches) and _contradicts(nominal * weight, (1.0 - nominal) * weight, sum(kept), sum(worth))
-    if is_conflict:  # the interval then reaches at least to what the batches alone say
+    beside = _chance_beside(nominal * weight, (1.0 - nominal) * weight, sum(kept), sum(worth)) if batches else 1.0
+    is_widened = beside < CONFLICT_RATIO
+    if is_widened:  # the interval then reaches at least to what the batches alone say
         alone = sum(kept) / sum(worth)
         ends = [min(ends[0], alone), max(ends[1], alone)]
     return LearnedShare(
         middle=a / (a + b), low=ends[0], high=ends[1], weight=weight, pieces=float(sum(worth)), odd=tuple(odd),
-        is_conflict=is_conflict,
+        is_conflict=beside <= look_ratio(groups_count=groups_count, looks_count=2, sorts_count=SORTS),
+        is_widened=is_widened,
     )  # fmt: skip
 
 
-def _most_bad(a: float, b: float, pieces_count: int) -> int:
-    """The count of bad pieces that a batch passes with a chance below TAIL_RATIO, of a beta-binomial law."""
+def _chances_bad(a: float, b: float, pieces_count: int) -> Array:
+    """How likely a batch has 0, 1 and so on to all of its pieces bad, of a beta-binomial law."""
     counts = np.arange(pieces_count + 1, dtype=float)
     # pieces of one batch are alike: their own law is wider than that of the share by as much
     size = min(a + b, 1.0 / LIKE_RATIO - 1.0)
     a, b = a / (a + b) * size, b / (a + b) * size
     ways = gammaln(pieces_count + 1) - gammaln(counts + 1) - gammaln(pieces_count - counts + 1)
-    chances = np.exp(ways + betaln(counts + a, pieces_count - counts + b) - betaln(a, b))
-    return int(np.searchsorted(np.cumsum(chances), 1.0 - TAIL_RATIO))
+    return np.asarray(np.exp(ways + betaln(counts + a, pieces_count - counts + b) - betaln(a, b)), dtype=np.float64)
 
 
-def _contradicts(a: float, b: float, bad: float, pieces: float) -> bool:
-    """Whether the shares that the batches alone leave open lie beside those that were written."""
+def _chance_beside(a: float, b: float, bad: float, pieces: float) -> float:
+    """Chance of a written share, to one side, beyond what the batches alone leave open in nine cases of ten."""
     alone = [float(betaincinv(bad + 0.5, pieces - bad + 0.5, one)) for one in (0.05, 0.95)]
     below, above = float(betainc(a, b, alone[1])), 1.0 - float(betainc(a, b, min(alone[0], 1.0)))
-    return min(below, above) < CONFLICT_RATIO
+    return min(below, above)

@@ -23,7 +23,8 @@ class StepTime(Noun, frozen=True, kw_only=True):
     often the shop's number of that kind goes in.  of: station whose numbers they are;  run_parts: of the machine alone.
     planned_s, actual_s: a piece;  noise: standard deviation of the logarithm of the latter from within the batch.
     run_s: a piece, by the machine's own stream, with run_noise and run_planned_s.   setup_planned_s, setup_actual_s: of
-    the batch.   taps_count: from one count to the next;  left_out_count: of those that took far longer than most.
+    the batch.   taps_count: from one count to the next;  left_out_count: of those that took far longer than most;
+    afterwards_count: of those that came far sooner than pieces can be made.
     held_s: machine stood within its cycles, a piece.   why: of what is not shown.
     """
 
@@ -46,6 +47,7 @@ class StepTime(Noun, frozen=True, kw_only=True):
     setup_actual_s: float | None = None
     taps_count: int = 0
     left_out_count: int = 0
+    afterwards_count: int = 0
     why: str = ""
 
     @property
@@ -86,7 +88,11 @@ class AwayTime(Noun, frozen=True, kw_only=True):
 
 
 class CoatRead(Noun, frozen=True, kw_only=True):
-    """Thickness of a coat in one lot. ordered: what was asked for, None without both ends.   low, mean, high: mm."""
+    """Thickness of a coat in one lot. ordered: what was asked for, None without both ends.   low, mean, high: mm.
+
+    pieces: of each piece, the mean where it was read again;  at_mm: as it was asked for, None where the plan does not
+    say.   uncertainty_mm: of the gauges, None where the shop file does not say one of them.
+    """
 
     finisher: str
     lot: str
@@ -95,6 +101,9 @@ class CoatRead(Noun, frozen=True, kw_only=True):
     low: float
     mean: float
     high: float
+    pieces: tuple[float, ...] = ()
+    at_mm: float | None = None
+    uncertainty_mm: float | None = None
 
     @property
     def covered(self) -> bool | None:

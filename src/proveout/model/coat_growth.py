@@ -52,7 +52,7 @@ class Growth(Noun, frozen=True, kw_only=True):
         if self.coat.grown_mm is not None:
             return self.coat.grown_mm.nominal
         etch = 0.0 if self.coat.etch_mm is None else self.coat.etch_mm.nominal
-        return self.coat.thickness_mm.nominal * self.coat.build_up_ratio.nominal - etch
+        return self.coat.comes_mm.nominal * self.coat.build_up_ratio.nominal - etch
 
     @property
     def build_up_mm(self) -> tuple[float, float]:
@@ -98,23 +98,35 @@ def growth_of(coat: Coat, *, depth_ratio: float) -> Growth:
 
 
 def as_read(job: Job, finishers: tuple[Finisher, ...]) -> Job:
-    """The job, its coat with what was read of that finisher's growth where it was read at that thickness."""
+    """The job, its coat with what was read of that finisher's growth and thickness where this one is asked for."""
     coat = job.coat
-    if coat is None:
+    own = None if coat is None else next((one for one in finishers if one.id == coat.finisher), None)
+    if coat is None or own is None:
         return job
-    own = next((one for one in finishers if one.id == coat.finisher), None)
-    if own is None or own.coat_growth_mm is None or own.coat_growth_at_mm is None:
+    grown = own.coat_growth_mm if _is_at(own.coat_growth_at_mm, coat) else None
+    read = own.coat_thickness_mm if _is_at(own.coat_thickness_at_mm, coat) else None
+    if grown is None and read is None:
         return job
-    apart = abs(own.coat_growth_at_mm - coat.thickness_mm.nominal)
-    if apart > SAME_THICKNESS_RATIO * coat.thickness_mm.nominal:
-        return job
-    return structs.replace(job, coat=structs.replace(coat, grown_mm=own.coat_growth_mm))
+    return structs.replace(job, coat=structs.replace(coat, grown_mm=grown, read_mm=read))
 
 
-def _said_ends(coat: Coat, etch: Fact, share: Fact) -> tuple[float, float]:
+def _is_at(at_mm: float | None, coat: Coat) -> bool:
+    """Whether it was read of coats that were asked for as this one is."""
+    nominal = coat.thickness_mm.nominal
+    return at_mm is not None and abs(at_mm - nominal) <= SAME_THICKNESS_RATIO * nominal
+
+
+def _thickness_ends(coat: Coat, *, on_flanks: bool) -> tuple[float, float]:
+    """Ends of the thickness that comes. Nobody reads it on flanks of a thread: there what was asked for counts too."""
+    comes, asked = coat.comes_mm, coat.thickness_mm
+    return (min(comes.low, asked.low), max(comes.high, asked.high)) if on_flanks else (comes.low, comes.high)
+
+
+def _said_ends(coat: Coat, etch: Fact, share: Fact, *, on_flanks: bool = False) -> tuple[float, float]:
     """Ends of thickness times share, less the etch."""
+    low_mm, high_mm = _thickness_ends(coat, on_flanks=on_flanks)
     return build_up_mm(
-        thickness_low_mm=coat.thickness_mm.low * share.low, thickness_high_mm=coat.thickness_mm.high * share.high,
+        thickness_low_mm=low_mm * share.low, thickness_high_mm=high_mm * share.high,
         share_low_ratio=coat.build_up_ratio.low, share_high_ratio=coat.build_up_ratio.high,
         etch_low_mm=etch.low, etch_high_mm=etch.high,
     )  # fmt: skip
@@ -131,16 +143,17 @@ def _window(coat: Coat, size: CoatedSize, finished_mm: tuple[float, float], *, e
     if coat.grown_mm is not None:
         low_mm, high_mm = _grown_ends(coat.grown_mm, etch, share)
         if size.endswith("thread"):  # nobody read it on flanks: what was said holds as well
-            said = _said_ends(coat, etch, share)
+            said = _said_ends(coat, etch, share, on_flanks=True)
             low_mm, high_mm = min(low_mm, said[0]), max(high_mm, said[1])
         least, most = size_growth_mm(size=size, build_low_mm=low_mm, build_high_mm=high_mm)
         return SizeWindow(low_mm=finished_mm[0] - least, high_mm=finished_mm[1] - most)
+    low_mm, high_mm = _thickness_ends(coat, on_flanks=size.endswith("thread"))
     return before_coat_window(
         size=size,
         finished_low_mm=finished_mm[0],
         finished_high_mm=finished_mm[1],
-        thickness_low_mm=coat.thickness_mm.low * share.low,
-        thickness_high_mm=coat.thickness_mm.high * share.high,
+        thickness_low_mm=low_mm * share.low,
+        thickness_high_mm=high_mm * share.high,
         share_low_ratio=coat.build_up_ratio.low,
         share_high_ratio=coat.build_up_ratio.high,
         etch_low_mm=etch.low,

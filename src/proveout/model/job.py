@@ -78,6 +78,7 @@ class Coat(Noun, frozen=True, kw_only=True):
     one.  spec: specification with its type and class;  colour, seal: as written; all three empty when nobody said.
     grown_mm: how far a coated surface of this finisher was read to stand outside the cut one, as the shop file has it
     for this thickness; None where it has nothing.  It takes the place of thickness times share less etch.
+    read_mm: thickness of this finisher's coats as read, where it was asked for as here; None where nobody read it.
     """
 
     process: str
@@ -92,6 +93,12 @@ class Coat(Noun, frozen=True, kw_only=True):
     colour: str = ""
     seal: str = ""
     grown_mm: Fact | None = None
+    read_mm: Fact | None = None
+
+    @property
+    def comes_mm(self) -> Fact:
+        """How thick it comes: as read of that finisher's coats, else as it is asked for."""
+        return self.thickness_mm if self.read_mm is None else self.read_mm
 
     def blind_share(self, depth_ratio: float) -> Fact | None:
         """The share in a blind hole so many diameters deep; None when nobody said."""

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from proveout.model.fact import Fact
 from proveout.model.shop import Noun
 
-LearnedKind = Literal["minutes", "bench", "days", "scrap", "growth"]
+LearnedKind = Literal["minutes", "bench", "days", "scrap", "growth", "thickness"]
 """All that batches may tell. What holds the work is not among it: friction, clamp forces and grips are told by pull
 tests alone, and no batch that went well makes any of them larger."""
 KINDS: tuple[LearnedKind, ...] = get_args(LearnedKind)

@@ -14,6 +14,14 @@ from proveout.model.shop import Noun
 StepKind = Literal["programming", "saw", "prepare", "machine", "bench", "blast", "away", "kit"]
 
 
+def after_shift_begins(into_shift: str, *, day: str = "") -> str:
+    """How every page and paper writes a time after the shift begins, which is no time of a clock: "+h:mm".
+
+    day: before it, where the time stands alone. Both may be marked for print.
+    """
+    return f"{day} +{into_shift}".lstrip()
+
+
 class ScheduledStep(Noun, frozen=True, kw_only=True):
     """One lot at one station, or a stay outside.
 

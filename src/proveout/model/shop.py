@@ -327,6 +327,7 @@ class Finisher(Noun, frozen=True, kw_only=True):
     plug_price, mask_price: of one; tighter_coat_price: a piece.  None where nobody asked.  loading_price: a lot;
     further_part_price: for each part number beyond the first in it.  charges_plugs: every plug and mask is charged.
     closed: days off.  coat_growth_mm: how far a surface coated coat_growth_at_mm thick was read to stand outside.
+    coat_thickness_mm: of coats that were asked for at coat_thickness_at_mm, as they were read.
     """
 
     id: str
@@ -346,6 +347,8 @@ class Finisher(Noun, frozen=True, kw_only=True):
     closed: tuple[str, ...] | None = None
     coat_growth_mm: Fact | None = None
     coat_growth_at_mm: float | None = None
+    coat_thickness_mm: Fact | None = None
+    coat_thickness_at_mm: float | None = None
 
 
 class Bench(Noun, frozen=True, kw_only=True):

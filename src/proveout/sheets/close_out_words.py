@@ -59,7 +59,8 @@ def step_lines(told: CloseOut) -> list[Line]:
 
 def _taps(one: StepTime) -> str:
     left = f", {one.left_out_count} far longer left out" if one.left_out_count else ""
-    return f"{one.taps_count} counts{left}"
+    left += f", {one.afterwards_count} written afterwards" if one.afterwards_count else ""
+    return f"{one.taps_count} count{'' if one.taps_count == 1 else 's'}{left}"
 
 
 def count_lines(told: CloseOut) -> list[Line]:

@@ -30,7 +30,7 @@ def before_after(one: Proposal) -> str:
 
 def worth_words(one: Proposal) -> str:
     """How much what is written weighs against the batches."""
-    if one.key.kind == "growth":
+    if one.key.kind in ("growth", "thickness"):
         return "nothing: readings alone tell it"
     of = "pieces" if one.key.kind == "scrap" else "batches"
     return "less than a tenth of a batch" if one.worth_count < 0.1 else f"{one.worth_count:.1f} {of}"

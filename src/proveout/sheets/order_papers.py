@@ -11,6 +11,7 @@ from proveout.model.plan import Plan
 from proveout.model.proof import Proof
 from proveout.model.purchase import OrderBuying
 from proveout.model.sawing import OrderSawing
+from proveout.model.schedule import after_shift_begins
 from proveout.model.shop import Shop
 from proveout.sheets import blocks as b
 from proveout.sheets.calendar_picture import calendar_svg
@@ -277,7 +278,8 @@ def work_page(order: OrderPrinting) -> dict[str, Any] | None:
         parts = " and ".join(ink.words(*at, "parts", n) for n in range(len(step.parts)))
         rows.append(
             [
-                b.strong(f"{ink.words(*at, 'day')} +{ink.words(*at, 'into_shift')}"), ink.words(*at, "end_day"),
+                b.strong(after_shift_begins(ink.words(*at, "into_shift"), day=ink.words(*at, "day"))),
+                ink.words(*at, "end_day"),
                 capital(order.words(*at, "station")), parts, b.small(_what(order, i)), setup,
                 b.BOX,
             ]
@@ -362,6 +364,6 @@ def _day_row(order: OrderPrinting, index: int) -> list[b.Cell]:
             f"({ink.words(*here, 'part')})"
         )
     return [
-        b.strong(f"+{ink.words(*at, 'begins')}"), f"+{ink.words(*at, 'ends')}",
+        b.strong(after_shift_begins(ink.words(*at, "begins"))), after_shift_begins(ink.words(*at, "ends")),
         b.strong(ink.number(*at, "times_count", digits=0)) if one.times_count > 1 else "", "; then ".join(told),
     ]  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from proveout.model.order import OrderLoad
+from proveout.model.schedule import after_shift_begins
 from proveout.sheets import html_parts as h
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import capital, sentence
@@ -31,7 +32,7 @@ def steps_table(order: Printing) -> str:
         at = (*AT, "steps", i)
         rows.append(
             [
-                f"{ink.words(*at, 'day')} +{ink.words(*at, 'into_shift')}",
+                after_shift_begins(ink.words(*at, "into_shift"), day=ink.words(*at, "day")),
                 ink.words(*at, "end_day"),
                 capital(order.words(*at, "station")),
                 " and ".join(ink.words(*at, "parts", n) for n in range(len(step.parts))),
@@ -92,7 +93,7 @@ def rhythm_table(order: Printing) -> str:
     )  # fmt: skip
     rows = [
         [
-            f"+{ink.words(*at, 'steps', i, 'into_shift')}",
+            after_shift_begins(ink.words(*at, "steps", i, "into_shift")),
             ink.number(*at, "steps", i, "person", digits=0),
             capital(order.words(*at, "steps", i, "station")),
             ink.words(*at, "steps", i, "part"),

@@ -31,6 +31,7 @@ SAMPLES_OF = {
     "/batches/{name}": {"name": "B-1"},
     "/batches/{batch}/charts": {"batch": "B-1"},
     "/batches/{batch}/close-out": {"batch": "B1"},
+    "/batches/{batch}/again": {"batch": "B1"},
     "/changes/{id}": {"id": CHANGE},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},

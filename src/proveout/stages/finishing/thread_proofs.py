@@ -40,7 +40,8 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
         return _tapped(window, growth, thread, tap_limit, currency)
     shrink = 0.0
     if growth is not None:
-        shrink = 4.0 * growth.coat.thickness_mm.high * growth.coat.build_up_ratio.high
+        coat = growth.coat
+        shrink = 4.0 * max(coat.thickness_mm.high, coat.comes_mm.high) * coat.build_up_ratio.high
         if growth.coat.grown_mm is not None:
             shrink = max(shrink, 4.0 * growth.coat.grown_mm.high)
     width = round(window.finished_high_mm - window.finished_low_mm, 6)

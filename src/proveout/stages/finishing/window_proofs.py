@@ -72,7 +72,7 @@ def coat_inputs(growth: Growth) -> dict[str, Fact]:
     """What a window rests on, of the coat."""
     if growth.coat.grown_mm is not None and growth.share_ratio.low == 1.0:
         return {"growth of a surface, read on coated pieces": growth.coat.grown_mm}
-    found = {"coat thickness": growth.coat.thickness_mm, "share that builds up": growth.coat.build_up_ratio}
+    found = {"coat thickness": growth.coat.comes_mm, "share that builds up": growth.coat.build_up_ratio}
     if growth.coat.grown_mm is not None:
         found = {"growth of a surface outside, read on coated pieces": growth.coat.grown_mm}
     found["etch before the coat"] = growth.etch_mm

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from proveout.model.schedule import LongerStep, MovedStep, OrderSchedule, Replanned, ScheduledStep, Trouble
+from proveout.model.schedule import (
+    LongerStep,
+    MovedStep,
+    OrderSchedule,
+    Replanned,
+    ScheduledStep,
+    Trouble,
+    after_shift_begins,
+)  # fmt: skip
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot, Task
 from proveout.stages.schedule.problem import Made, Named, date_of
@@ -124,6 +132,8 @@ def notes_of(
             lines[-1] += f", by {sums}; done as early, none moves less than {found.bound_s / S_PER_H:.0f} h"
     lines += [f"{m.what}: ends {m.end_day}, was {m.was_end_day}, as {m.why}" for m in found.longer]
     lines += [
-        f"{m.what}: {m.was_day} {m.was_into_shift} -> {m.day} {m.into_shift}, {m.why}" for m in found.moved
+        f"{m.what}: {after_shift_begins(m.was_into_shift, day=m.was_day)} -> "
+        f"{after_shift_begins(m.into_shift, day=m.day)}, {m.why}"
+        for m in found.moved
     ]  # fmt: skip
     return tuple(lines)

@@ -164,7 +164,7 @@ def _build_up(coat: Coat) -> Fact:
     middle = growth.middle_mm
     weakest = coat.build_up_ratio
     etch = growth.etch_mm if growth.is_etch_said else msgspec.structs.replace(growth.etch_mm, strength="assumed")
-    for one in (coat.thickness_mm, etch):
+    for one in (coat.comes_mm, etch):
         if weaker_of(weakest.strength, one.strength) != weakest.strength:
             weakest = one
     return Fact(
