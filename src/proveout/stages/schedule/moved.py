@@ -59,7 +59,8 @@ def _why(
         if other != index and machine != NO_MACHINE and one.ways[there.way].machine == machine and there.end == begun:
             if not after.named[other].parts:
                 return after.named[other].what
-            return f"{names.get(after.stations[machine], after.stations[machine])} is taken until then by {words_of(after.named[other], names)}"
+            taken, by = after.stations[machine], words_of(after.named[other], names)
+            return f"{names.get(taken, taken)} is taken until then by {by}"
     if task.starts:
         waiting = [f for f, then in after.problem.before if then == index]
         late = max(waiting, key=lambda f: slots[f].end)
@@ -119,7 +120,8 @@ def words_of(named: Named, names: Mapping[str, str]) -> str:
     lot = f" lot {named.lot}" if named.lot else ""
     done = {
         "programming": "programming", "saw": "at the saw", "prepare": f"{op}, proving out", "machine": op,
-        "bench": "at the bench", "blast": "in the cabinet", "away": f"at {names.get(named.finisher, named.finisher)}", "kit": "kit and box",
+        "bench": "at the bench", "blast": "in the cabinet", "kit": "kit and box",
+        "away": f"at {names.get(named.finisher, named.finisher)}",
     }[named.kind]  # fmt: skip
     return f"{part}{lot}, {done}" if named.parts else named.what
 
