@@ -18,7 +18,7 @@ NAMED_MAX = 5
 """Kinds of piece that no picture shows and that are named all the same; what nothing tells is always named."""
 OTHERS = "Also wrong, not drawn"
 HARDEST = "Each as it is hardest to tell; its other ways are counted."
-OTHER_HEADS = ("piece", "how it lies", "where to look: so much looks different", "other ways")
+OTHER_HEADS: tuple[str, ...] = ("piece", "how it lies", "where to look: so much looks different", "other ways")
 ALIKE = (" of it look different", "look ")  # what the head of the column says already
 TOUCH_WORDS = {(0, 1): "to the right", (0, -1): "to the left", (1, 1): "away from you", (1, -1): "towards you"}
 WIPE = (
