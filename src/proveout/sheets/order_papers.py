@@ -20,14 +20,10 @@ from proveout.sheets.names import capital, digest_words, sentence
 from proveout.sheets.order_printing import NOBODY, OrderPrinting
 from proveout.sheets.order_words import ready_words, verdict_words
 from proveout.sheets.pages_buy import NOT_THERE
-from proveout.sheets.pages_saw import PAINT_TICK, SAW_TICKS, STOP_TICK
+from proveout.sheets.pages_saw import MEASURE_TICK, PAINT_TICK, SAW_TICKS, STOP_TICK
 from proveout.sheets.schedule_html import AT
 from proveout.sheets.typesetting import typeset
 
-MEASURE_TICK = (
-    "Trim cut first; then measure length, top and bottom, and with a square how true the end is: the limit stands on the "
-    "part's own saw ticket"
-)
 PICTURE_MM = 180.0  # between the margins of the page
 DONE = {"saw": "saw", "bench": "gauge, break edges", "blast": "blast", "kit": "kit and pack", "away": "away"}
 
@@ -267,7 +263,7 @@ def sawn_page(order: OrderPrinting) -> dict[str, Any] | None:
             "note": "What to heed, and the signature, stand on the next page.",
         },
         b.heading("Before and while sawing"),
-        b.ticks([*SAW_TICKS, MEASURE_TICK, STOP_TICK, PAINT_TICK]),
+        b.ticks([*SAW_TICKS, f"{MEASURE_TICK}: the limit stands on the part's own saw ticket", STOP_TICK, PAINT_TICK]),
         b.para(SAWING),
         b.para(HEAVY),
         b.keys([], across=3, boxes=("blade changed?", "first / last length", "signed")),

@@ -18,6 +18,7 @@ SAW_TICKS = (
     "Bars butted to the stop, no chip on stop or fence, outer end supported",
     "Nothing shorter than the least tail is sawn, and no hand reaches past the guard",
 )
+MEASURE_TICK = "Trim cut first; then measure length, top and bottom, and with a square how true the end is"
 STOP_TICK = "Length or end outside its limit: stop, look at blade and fence"
 PAINT_TICK = "Paint the far end of every bar; blanks with their heat number on the tray to the first operation"
 LAST_LOST = ", the last only if the saw cuts none long"
@@ -89,7 +90,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 *_lifting(writer),
                 *(["Trial blanks marked and laid apart: they are not counted"] if bars.trial_count else []),
                 *SAW_TICKS,
-                f"Trim cut first; then measure length, top and bottom, and with a square how true the end is{_true(writer)}",
+                f"{MEASURE_TICK}{_true(writer)}",
                 STOP_TICK,
                 PAINT_TICK,
             ]

@@ -49,7 +49,7 @@ def _plugs_of(shape: object, size: Size) -> tuple[str, ...]:
 
 
 def test_a_plug_says_which_hole_lets_the_bath_in_behind_it() -> None:
-    """A cross hole of Ø4 runs through a plugged blind hole of Ø10: the mouth shut, the bath comes in from both sides."""
+    """A cross hole Ø4 runs through a plugged blind hole Ø10: the mouth shut, the bath comes in from both sides."""
     shape = drilled(box(30, 30, 20), at=(15, 15, 20), along=(0, 0, -1), dia=10.0, deep=15.0)
     shape = drilled(shape, at=(0, 15, 10), along=(1, 0, 0), dia=4.0, deep=30.0)
     survey = surveying.decide(solid=solid_of(shape), run=Run()).value
