@@ -56,7 +56,9 @@ def test_a_plug_says_which_hole_lets_the_bath_in_behind_it() -> None:
     plugged = next(hole for hole in survey.holes if hole.diameter_mm == pytest.approx(10.0))
     cross = sorted(hole.balloon for hole in survey.holes if hole is not plugged)
     (line,) = _plugs_of(shape, Size(balloon=plugged.balloon, text="10 H11 mask"))
-    assert line.startswith(f"{plugged.balloon}: 10 H11, blind: plug; {' and '.join(f'hole {n}' for n in cross)} open")
+    assert line.startswith(
+        f"{plugged.balloon}: 10 H11, blind: plug; {' and '.join(f'hole {n} (Ø4)' for n in cross)} open"
+    )
     assert "a plug in the mouth alone lets the bath in" in line
 
 

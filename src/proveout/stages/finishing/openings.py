@@ -11,7 +11,7 @@ MOUTH_MM = 1e-3  # an edge that comes this near to an end of a hole runs round i
 
 
 def side_openings(hole: Hole, *, solid: Solid, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
-    """What opens into a hole elsewhere than at its mouths and takes the coat, holes first, as "hole 2", "face 7".
+    """What opens into a hole elsewhere than at its mouths and takes the coat, holes first: "hole 2 (Ø6)", "face 7".
 
     Args:     hole: of the survey.   solid: the one surveyed.   masked: ids of the faces that take no coat.
     Returns:  names by balloon, each once; empty for a hole that a plug at each mouth shuts.
@@ -23,7 +23,7 @@ def side_openings(hole: Hole, *, solid: Solid, survey: Survey, masked: frozenset
     within = {face_id: other for other in survey.holes if other.id != hole.id
               for face_id in survey.faces_within(other)}  # fmt: skip
     balloons = {note.face_id: note.balloon for note in survey.faces}
-    found: set[tuple[int, int]] = set()
+    found: set[tuple[int, int, str]] = set()
     for edge in solid.edges:
         ids = [solid.faces[place].id for place in edge.faces]
         beyond = [face_id for face_id in ids if face_id not in own]
@@ -33,8 +33,11 @@ def side_openings(hole: Hole, *, solid: Solid, survey: Survey, masked: frozenset
         if depths.min() <= first + MOUTH_MM or (hole.is_through and depths.max() >= hole.depth_mm - MOUTH_MM):
             continue
         other = within.get(beyond[0])
-        found.add((1, balloons[beyond[0]]) if other is None else (0, other.balloon))
-    return tuple(f"{'hole' if kind == 0 else 'face'} {balloon}" for kind, balloon in sorted(found))
+        if other is None:
+            found.add((1, balloons[beyond[0]], f"face {balloons[beyond[0]]}"))
+        else:
+            found.add((0, other.balloon, f"hole {other.balloon} (Ø{other.diameter_mm:g})"))
+    return tuple(name for _, _, name in sorted(found))
 
 
 def plug_words(openings: tuple[str, ...]) -> str:
