@@ -142,8 +142,8 @@ def ask_for_long_work(home: Home) -> None:
     place, tasks = home.place(PART), Tasks(tasks_folder(home.plans))
     torque = Change(file="job", path=("pins", "torque_n_m"), value=TOO_MUCH_N_M)
     pieces = Change(file="order", path=("item", 1, "quantity"), value=MORE_PIECES)
-    for change, is_as_cut in ((torque, True), (pieces, False)):
-        begun = begin_try(tasks, home, wanted_try(home, place, [change], is_as_cut=is_as_cut))
+    for change, is_as_cut, said in ((torque, True, "closing torque"), (pieces, False, "pieces")):
+        begun = begin_try(tasks, home, wanted_try(home, place, [change], is_as_cut=is_as_cut), said=said)
         if begun is not None:
             _ended(tasks, tasks.get(begun))
     texts = {
