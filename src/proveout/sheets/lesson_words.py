@@ -32,12 +32,16 @@ def worth_words(one: Proposal) -> str:
     """How much what is written weighs against the batches."""
     if one.key.kind in ("growth", "thickness"):
         return "nothing: readings alone tell it"
+    if one.key.kind == "pressure":
+        return "its high end stays until three cutters were read"
     of = "pieces" if one.key.kind == "scrap" else "batches"
     return "less than a tenth of a batch" if one.worth_count < 0.1 else f"{one.worth_count:.1f} {of}"
 
 
 def rests_words(one: Proposal) -> str:
     """What a proposal rests on."""
+    if one.key.kind == "pressure":
+        return one.how
     rests = f"{one.now.source}; {one.pieces_count} pieces, {one.events_count} counts, cycles, slips or readings"
     return f"{rests}; {one.how}" if one.how else rests
 
