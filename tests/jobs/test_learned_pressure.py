@@ -133,8 +133,8 @@ def test_few_readings_few_batches_and_few_cutters(bare: CloseOut) -> None:
     assert up.now.high > up.taken.high
     alone = proposal(SHOP, batches(bare, 750.0, names=("EM12",)))
     assert alone.now.high == alone.taken.high
-    assert "1 of 3 cutters were read: the high end is not lowered" in alone.cautions
-    assert not any("cutters were read" in words for words in proposal(SHOP, batches(bare, 750.0)).cautions)
+    assert "cutters read: 1 of 3; the high end is not lowered" in alone.cautions
+    assert not any("cutters read" in words for words in proposal(SHOP, batches(bare, 750.0)).cautions)
 
 
 def test_readings_far_from_what_is_written_are_held_beside_it_with_a_caution(bare: CloseOut) -> None:

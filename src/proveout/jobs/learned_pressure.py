@@ -164,16 +164,17 @@ def _of_alloy(shop: Shop, alloy: str, fresh: Sequence[Fresh]) -> Proposal | str:
     (proof,) = after.proofs
     cutters = len({one.cutter_id for one in in_file} | {meter.cutter for _, meter, _, _ in fresh})
     exponent = after.value.exponent_ratio
+    kinds = f"{cutters} cutter{'' if cutters == 1 else 's'}"
     how = (
-        f"{len(fresh)} spindle readings of {batches_words(batches)} beside {len(in_file)} in the shop file, of "
-        f"{cutters} cutters; the exponent {exponent:.3g}, {before.value.exponent_ratio:.3g} so far; "
+        f"{len(fresh)} spindle readings of {batches_words(batches)} beside {len(in_file)} in the shop file, of {kinds}"
+        f"; the exponent {exponent:.3g}, {before.value.exponent_ratio:.3g} so far; "
         f"{proof.basis.formula.rpartition('; ')[2]}"
     )
     cautions: list[str] = []
     if proof.verdict == "fails":
         cautions.append("readings and what is written lie apart, so both are held: one of the two is wrong")
     if cutters < CUTTERS_LEAST:
-        cautions.append(f"{cutters} of {CUTTERS_LEAST} cutters were read: the high end is not lowered")
+        cautions.append(f"cutters read: {cutters} of {CUTTERS_LEAST}; the high end is not lowered")
     return Proposal(
         key=Key(kind="pressure", of=alloy), text=_text(alloy), was=None if taken.strength == "assumed" else taken,
         taken=taken, now=now, batches=batches, pieces_count=0, events_count=len(fresh), worth_count=0.0,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from proveout.books.stretches import Told
-from proveout.jobs.set_up import clamping_of
+from proveout.jobs.batch_route import station_of_step
 from proveout.jobs.shop_day import day_of
 from proveout.model.close_out import MeterAt
 from proveout.model.events import Event
@@ -40,16 +40,14 @@ class MeterCut(Noun, frozen=True, kw_only=True):
 
 def meter_cuts(plan: Plan, step: str) -> tuple[MeterCut, ...]:
     """The passes of a step of the route in which a meter can be read, in order of work."""
-    clamping = clamping_of(plan, step)
-    if clamping is None:
-        return ()
+    clamping_id = station_of_step(plan, step)
     numbers = {
-        cutter: number for sheet in plan.programs if sheet.clamping_id == clamping.id
+        cutter: number for sheet in plan.programs if sheet.clamping_id == clamping_id
         for number, cutter in sheet.cutters.items()
     }  # fmt: skip
     return tuple(
         MeterCut(one=one, cut=cut, number=numbers.get(one.cutter_id, ""))
-        for one, cut in _steady(plan) if one.clamping_id == clamping.id
+        for one, cut in _steady(plan) if one.clamping_id == clamping_id
     )  # fmt: skip
 
 

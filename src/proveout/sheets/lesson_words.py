@@ -33,7 +33,7 @@ def worth_words(one: Proposal) -> str:
     if one.key.kind in ("growth", "thickness"):
         return "nothing: readings alone tell it"
     if one.key.kind == "pressure":
-        return "its high end stays until three cutters were read"
+        return "nothing, but for its high end until three cutters were read"
     of = "pieces" if one.key.kind == "scrap" else "batches"
     return "less than a tenth of a batch" if one.worth_count < 0.1 else f"{one.worth_count:.1f} {of}"
 
