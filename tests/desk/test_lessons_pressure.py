@@ -92,6 +92,9 @@ def test_it_stands_before_and_after_and_is_written_as_readings(
     assert "800 (560 to 1040)" in part
     assert "6 spindle readings of batches B0, B1, B2 of this shop beside 0 in the shop file, of 1 cutter;" in part
     assert "the high end is not lowered" in part
+    row = "B0, step c1, mara: EM12 on mill-3, 4 mm wide, 3 mm deep, 0.05 mm an edge at "
+    assert part.count("mm wide, 3 mm deep") == 6
+    assert row in part
     shown = re.search(r"<strong>(\d[\d.]*) \((\d[\d.]*) to (\d[\d.]*)\)</strong>", part)
     assert shown is not None, part
     assert float(shown[2]) < 750.0
@@ -117,7 +120,9 @@ def test_it_stands_before_and_after_and_is_written_as_readings(
     assert KEY not in capsys.readouterr().out
     path.write_text(before, encoding="utf-8")  # the owner took the rows away: they are told anew
     assert main(given) == 0
-    assert f"{KEY}: 800 (560 to 1040) -> {shown[1]} ({shown[2]} to {shown[3]}) MPa" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert f"{KEY}: 800 (560 to 1040) -> {shown[1]} ({shown[2]} to {shown[3]}) MPa" in said
+    assert row in said
     assert main([*given, "--accept", KEY, "--person", "mara"]) == 0
     assert len(read_shop(path).spindle_readings) == 6
 

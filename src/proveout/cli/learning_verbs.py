@@ -208,6 +208,7 @@ def _say(told: Lesson) -> int:
         coverage_words,
         read_words,
         rests_words,
+        row_words,
         worth_words,
     )
 
@@ -215,6 +216,8 @@ def _say(told: Lesson) -> int:
     for one in told.proposals:
         print(before_after(one))
         print(f"    {rests_words(one)}; what is written weighs as much as {worth_words(one)}")
+        for row in one.rows:
+            print(f"    + {row_words(row)}")
         for caution in one.cautions:
             print(f"    ! {caution}")
         if not one.is_writable:

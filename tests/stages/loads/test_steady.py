@@ -103,3 +103,6 @@ def test_of_stretches_that_push_alike_the_longest_is_read() -> None:
     found = steady([27.0, 9.0, 45.0], [21.6, 10.0, 20.4])
     assert found is not None
     assert (found.seconds, found.radial_mm) == (5.0, 3.4)
+    varying = steady([27.0, 9.0, 45.0], [21.6, 10.0, 20.4], most=[21.6, 10.0, 23.0])
+    assert varying is not None
+    assert (varying.seconds, varying.radial_mm) == (3.0, 3.6)
