@@ -11,7 +11,9 @@ FRAGMENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\.(?:added|changed|fixed|removed
 MERGED = re.compile(r"^(?:<{7}|>{7}|\|{7}) ", re.MULTILINE)
 """What a merge leaves where two changes meet, until somebody decides."""
 TEXTS = {".html", ".js", ".css", ".svg", ".typ", ".toml", ".md", ".txt", ".json"}
-DOCUMENTS = ("README.md", "ARCHITECTURE.md", "CONTRIBUTING.md", "GLOSSARY.md", "CHANGELOG.md")
+ROOT = Path(__file__).resolve().parent.parent.parent
+GUIDE = tuple(f"docs/guide/{path.name}" for path in sorted((ROOT / "docs" / "guide").glob("*.md")))
+DOCUMENTS = ("README.md", "ARCHITECTURE.md", "CONTRIBUTING.md", "GLOSSARY.md", "CHANGELOG.md", *GUIDE)
 
 
 def test_every_change_fragment_is_named_by_slug_and_kind(root: Path) -> None:
@@ -41,8 +43,27 @@ def test_every_make_target_named_in_a_document_exists(root: Path, document: str)
 
 @pytest.mark.parametrize("document", DOCUMENTS)
 def test_every_linked_file_exists(root: Path, document: str) -> None:
-    links = re.findall(r"\]\(([^)#:]+)\)", (root / document).read_text(encoding="utf-8"))
-    assert [link for link in links if not (root / link).exists()] == []
+    links = re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", (root / document).read_text(encoding="utf-8"))
+    assert [link for link in links if not ((root / document).parent / link).exists()] == []
+
+
+def anchors(path: Path) -> set[str]:
+    """What the headings of a document are linked by."""
+    heads = re.findall(r"(?m)^#+ (.+)$", path.read_text(encoding="utf-8"))
+    return {re.sub(r"[^\w\- ]", "", head.lower()).replace(" ", "-") for head in heads}
+
+
+@pytest.mark.parametrize("document", DOCUMENTS)
+def test_every_linked_heading_exists(root: Path, document: str) -> None:
+    here = root / document
+    links = re.findall(r"\]\(([^)#:]*)#([^)]+)\)", here.read_text(encoding="utf-8"))
+    wrong = [f"{file}#{head}" for file, head in links if head not in anchors(here.parent / file if file else here)]
+    assert wrong == []
+
+
+def test_the_readme_leads_to_every_page_of_the_guide(root: Path) -> None:
+    assert GUIDE
+    assert [page for page in GUIDE if f"]({page})" not in (root / "README.md").read_text(encoding="utf-8")] == []
 
 
 def test_the_glossary_has_one_row_a_term_in_order(root: Path) -> None:

@@ -19,8 +19,10 @@ from sound_page import sound
 from proveout.books.first_piece import FIRST_PIECE
 from proveout.desk.app import desk_app
 from proveout.desk.page import Desk
+from proveout.jobs.left_packets import LEFT
 from proveout.jobs.packets import freeze
 from proveout.jobs.place import Place
+from proveout.jobs.results import PACKETS
 from proveout.jobs.signed import Signed
 from proveout.jobs.writing import plan_bytes
 from proveout.model.batch_events import Bad, Counted, Started
@@ -121,6 +123,11 @@ def test_a_packet_that_no_event_released_is_not_shown(client: TestClient) -> Non
     page = send(client, "/batches/B-1/release", person="Mara Lind", event="")
     assert "was cut short once" in page
     assert "packets/.left/B-1@1" in page
+    (home.plans / PACKETS / LEFT / "B-1@2").mkdir()
+    twice = client.get("/batches/B-1").text
+    assert "cut short 2 times" in twice
+    assert f"set aside in {home.plans / PACKETS / LEFT}: B-1@1, B-1@2. Do not work from them." in twice
+    assert twice.count(str(home.plans)) == 1
     assert client.get("/parts/@B-1/papers").status_code == 200
 
 

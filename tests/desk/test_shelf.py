@@ -165,12 +165,12 @@ def test_two_hundred_entries_open_at_once(tmp_path: Path) -> None:
 
 
 def test_the_largest_file_is_said_as_it_is_held(tmp_path: Path, root: Path) -> None:
-    """Page, script and README tell the limit that the reader of solids holds."""
+    """Page, script and guide tell the limit that the reader of solids holds."""
     most_mb = FILE_SIZE_LIMIT_BYTES // 1024**2
     text = TestClient(desk_app(Home(tmp_path)), base_url="http://127.0.0.1:8417").get("/").text
     assert f'data-most-mb="{most_mb}"' in text
     assert f"At most {most_mb} MB a file" in text
-    assert f"larger than {most_mb} MB, is refused" in (root / "README.md").read_text()
+    assert f"larger than {most_mb} MB, is refused" in (root / "docs" / "guide" / "desk.md").read_text()
     script = (root / "src" / "proveout" / "desk" / "static" / "shelf.js").read_text()
     assert f"{most_mb} MB" not in script
     assert "form.dataset.mostMb" in script

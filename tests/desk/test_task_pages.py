@@ -219,7 +219,8 @@ def test_how_long_it_takes_is_told_by_the_last_plan_or_not_at_all(client: TestCl
 @pytest.mark.parametrize(
     ("told", "shown"),
     [
-        ("c1-z+ a0.000-c0.000", "op 1"), ("c3-y- the raw blank of", "op 3 the raw blank"), ("2 x c1-z+", "2 x op 1"),
+        ("c1-z+ a0.000-c0.000", "op 1"), ("c3-y- the raw blank of EX-9", "op 3 the raw blank of EX-9"),
+        ("2 x c1-z+", "2 x op 1"),
         ("c1-z+/a0.000-c0.000/EM16/face", ""), ("line 980", "line 980"), ("", ""),
     ],
 )  # fmt: skip

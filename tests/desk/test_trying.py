@@ -167,7 +167,9 @@ def test_a_long_try_tells_how_far_it_is_and_can_be_cancelled(
         assert 'http-equiv="refresh"' in text
         assert '<p role="status">Under way: passes</p>' in text
         assert '<p class="soft">one of many</p>' in text  # which changes too often to be read aloud
-        assert "order / due: 2026-05-01" in client.get("/work").text
+        told = client.get("/work").text
+        assert "Try a change on EX-102: the order, day on which they are wanted: 2026-05-01" in told
+        assert "order / due" not in told  # a key of the file
         assert begun(client, **{"job__order/due": "2026-05-01"}) == where  # the same asked twice is one
         assert len(begun_) == 1
         id = f"try-{where.rpartition('/')[2]}"

@@ -14,7 +14,7 @@ from proveout.jobs.trying import make_try, wanted_try
 from proveout.model.changes import Change
 from proveout.model.plan import Plan
 from proveout.model.run import Run
-from proveout.sheets.pages_loading import other_words, tried_words
+from proveout.sheets.pages_loading import other_rows, tried_words
 from proveout.sheets.writer import Writer
 
 PROBE = """
@@ -79,7 +79,7 @@ def test_a_half_made_piece_of_the_other_plate_escapes_in_the_second_operation(
     assert (proof.verdict, found.ready) == ("fails", False)
     assert f"{HALF} {other}" in proof.remedy
     writer = Writer(plan=found, shop=home.shop(), drawings={}, fingerprint="")
-    assert f"{HALF} {other}" in other_words(writer, 1)
+    assert f"{HALF} {other}" in [row[0] for row in other_rows(writer, 1)[0]]
     assert f"half-made and finished pieces of {other}" in tried_words(writer, 1)
 
 

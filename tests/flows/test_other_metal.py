@@ -81,6 +81,16 @@ def test_no_price_and_no_minutes_are_printed(planned: tuple[Path, int, str]) -> 
         assert not PRINTED.search(told), (number, PRINTED.findall(told))
 
 
+def test_not_shown_stands_on_one_line_of_a_column_of_minutes(planned: tuple[Path, int, str]) -> None:
+    told = [sheet.get_textpage().get_text_range() for sheet in pypdfium2.PdfDocument(planned[0] / "papers.pdf")]
+    for head in ("Route card", "Setup sheet"):
+        own = [text for text in told if head in text[:120]]
+        assert own
+        for text in own:
+            assert "not shown" in text
+            assert not re.search(r"(?m)^not\s*$|\bnot[ \r]*\n+shown", text), head
+
+
 def test_its_bars_are_on_the_purchase_list_without_money_and_no_edges_are(planned: tuple[Path, int, str]) -> None:
     plan = json.loads((planned[0] / "plan.json").read_text(encoding="utf-8"))
     bars = [one for one in plan["purchases"] if one["kind"] == "bar"]

@@ -81,9 +81,9 @@ def test_a_mill_that_stands_stretches_what_lies_in_it_and_moves_what_follows(
     assert found.notes[1].startswith(f"{len(found.moved)} of {len(found.steps)} steps moved, by ")
     (longer,) = found.longer
     was = next(s for s in schedule.steps if s.id == longer.id)
-    assert (longer.by_s, longer.was_end_day, longer.why) == (2 * DAY_S, was.end_day, "mill-3 stands")
+    assert (longer.by_s, longer.was_end_day, longer.why) == (2 * DAY_S, was.end_day, "3-axis mill stands")
     assert longer.end_day == now[longer.id].end_day > was.end_day
-    assert f"{longer.what}: ends {longer.end_day}, was {longer.was_end_day}, as mill-3 stands" in found.notes
+    assert f"{longer.what}: ends {longer.end_day}, was {longer.was_end_day}, as 3-axis mill stands" in found.notes
     assert longer.what == f"EX-102 lot {was.lot}, op 1"  # never the id of its clamping
     rows = moved_csv(found).splitlines()
     assert len(rows) == 1 + len(found.moved) + 1
@@ -108,7 +108,7 @@ def test_a_late_finisher_moves_only_the_end(part: OrderedPart, shop: Shop, sched
     """worked: three days more at the finisher; nothing begins later, as nothing follows."""
     found = after(part, shop, schedule, late_days={"hard-coat": 3})
     assert found.moved == ()
-    assert [(m.what, m.why) for m in found.longer] == [("EX-102, at hard-coat", "hard-coat keeps it longer")]
+    assert [(m.what, m.why) for m in found.longer] == [("EX-102, at black hard coat", "black hard coat takes longer")]
     assert found.notes[0].startswith(f"Done {found.done} instead of {schedule.done}")
     ends = [next(s.end_s for s in steps if s.kind == "away") for steps in (schedule.steps, found.steps)]
     assert ends[1] - ends[0] == 3 * DAY_S

@@ -18,7 +18,7 @@ from proveout.sheets.loading_picture import drawn_looks
 from proveout.sheets.pages_loading import (
     behind_words,
     loading_page,
-    other_words,
+    other_rows,
     touch_rows,
     tried_words,
     verdict_words,
@@ -112,7 +112,8 @@ def test_the_owners_mark_stands_on_the_card(writer: Writer) -> None:
 def test_the_page_shows_the_wrong_loads_too(writer: Writer) -> None:
     page = loading_html(writer, 0)
     assert page.count("<figure>") == 6
-    assert "the raw blank, turned 6° to the left (look there), 5 more, easier to see" in page
+    row = '<td>turned 6° to the left</td><td>there</td><td class="n">5</td>'
+    assert f'<th scope="row">the raw blank</th>{row}' in page
 
 
 @pytest.mark.parametrize(
@@ -122,13 +123,16 @@ def test_what_the_plan_cannot_draw_is_told_in_words(plan: Plan, shop: Shop, what
     """The hardest of all to see, and yet no picture of another shape stands for it."""
     one = msgspec.structs.replace(wrong(what, "back up", 0.5, "touch"), part=part)
     first = loading(plan.clampings[0].id)
-    looks = (Look(loads=(len(first.wrong),), title=f"{what} {part}, back up", words="feel there"), *first.looks)
+    looks = (
+        Look(loads=(len(first.wrong),), title=f"{what} {part}".strip() + ", back up", words="feel there"),
+        *first.looks,
+    )
     more = msgspec.structs.replace(first, wrong=(*first.wrong, one), looks=looks)
     assert drawn_looks(more) == list(range(1, 7))
     writer = Writer(
         plan=msgspec.structs.replace(plan, loading=(more,)), shop=shop, drawings={}, fingerprint=FINGERPRINT
     )
-    assert f"{what} {part}, back up (feel there)" in other_words(writer, 0)
+    assert [f"{what} {part}".strip(), "back up", "feel there", "-"] in other_rows(writer, 0)[0]
 
 
 def test_a_card_says_how_the_work_is_turned_from_the_operation_before(writer: Writer) -> None:
@@ -213,6 +217,7 @@ def test_of_many_kinds_of_piece_the_easiest_to_see_are_counted_and_what_nothing_
     looks = tuple(Look(loads=(k,), title=f"{x.what} {x.part}", words="look there") for k, x in enumerate(loads))
     own = msgspec.structs.replace(loading(plan.clampings[0].id), wrong=tuple(loads), looks=looks)
     writer = Writer(plan=msgspec.structs.replace(plan, loading=(own,)), shop=shop, drawings={}, fingerprint=FINGERPRINT)
-    words = other_words(writer, 0)
-    assert [f"EX-{k} (" in words for k in range(12)] == [True] * 8 + [False] * 3 + [True]
-    assert words.endswith("; 3 more kinds of piece, easier to see.")
+    rows, left_count = other_rows(writer, 0)
+    assert [row[0] for row in rows] == [f"a finished piece of EX-{k}" for k in (0, 1, 2, 3, 4, 11)]
+    assert left_count == 6
+    assert "6 more kinds of piece are easier to see." in str(loading_page(writer, 0, torque="60 N m"))

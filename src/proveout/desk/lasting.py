@@ -60,7 +60,7 @@ def last_time(desk: Desk, subject: str) -> str:
 
 def at_words(text: str) -> str:
     """What a stage is at, with operations by their numbers; empty where only ids would tell it."""
-    return "" if "/" in text else TILT.sub("", CLAMPING.sub(r"op \1", text)).strip().removesuffix(" of")
+    return "" if "/" in text else TILT.sub("", CLAMPING.sub(r"op \1", text)).strip()
 
 
 def took_words(known: TookBefore) -> str:

@@ -55,10 +55,11 @@ def begin(request: Request, address: str, typed: TypedForm) -> Response:
     home, tasks = desk_of(request).home, desk_of(request).tasks
     place = home.place(address)
     try:
-        changes = _changes(_offers(home, place), typed)
+        offers = _offers(home, place)
+        changes = _changes(offers, typed)
         is_as_cut = ANEW not in typed and leaves_passes(changes)
         wanted = wanted_try(home, place, changes, is_as_cut=is_as_cut)
-        begun = begin_try(tasks, home, wanted)
+        begun = begin_try(tasks, home, wanted, said=_said(changes, offers))
     except BadInput as fault:
         return _form(request, place, typed, fault=fault)
     if begun is not None:
@@ -168,10 +169,12 @@ def _form(
 
 def _tries_told(home: Home, place: Place, offers: Sequence[Offer]) -> dict[str, str]:
     """What was tried on a part, in words, by id."""
-    return {
-        id: "; ".join(words for words, _ in told_changes(told.changes, offers, is_present=False))
-        for id, told in tries_of(home, place.address).items()
-    }
+    return {id: _said(told.changes, offers) for id, told in tries_of(home, place.address).items()}
+
+
+def _said(changes: Sequence[Change], offers: Sequence[Offer]) -> str:
+    """Changes on one line, in the words of what was offered."""
+    return "; ".join(words for words, _ in told_changes(changes, offers, is_present=False))
 
 
 def _rank(offer: Offer) -> int:

@@ -125,9 +125,10 @@ def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut
     )  # fmt: skip
 
 
-def begin_try(tasks: Tasks, home: Home, wanted: Wanted) -> str | None:
+def begin_try(tasks: Tasks, home: Home, wanted: Wanted, *, said: str) -> str | None:
     """Begin a try, unless it is there or under way; the id of its task, None where it is there.
 
+    said: its changes in the words of what was offered, for the title of the task.
     Raises:   BadInput when too many are under way.
     """
     if is_made(home, wanted.id):
@@ -136,7 +137,6 @@ def begin_try(tasks: Tasks, home: Home, wanted: Wanted) -> str | None:
     asked = TryAsked(
         home=HomeAt.of(home), address=place.address, id=wanted.id, changes=wanted.changes, is_as_cut=wanted.is_as_cut
     )
-    said = "; ".join(change.words for change in wanted.changes)
     return tasks.ask_errand(
         "try", told_bytes(asked), id=task_of_try(wanted.id), subject=f"try on {place.address}",
         title=f"Try a change on {place.plan.part.number}: {said}",

@@ -7,10 +7,13 @@ from html import escape
 from proveout.sheets import html_parts as h
 from proveout.sheets.loading_picture import drawn_looks
 from proveout.sheets.pages_loading import (
+    OTHER_HEADS,
+    OTHERS,
     caption_words,
+    hardest_words,
     loading_pictures,
     loading_place,
-    other_words,
+    other_rows,
     touch_rows,
     tried_words,
     verdict_words,
@@ -40,9 +43,9 @@ def wrong_html(writer: Writer, index: int) -> str:
             for k, one in enumerate(wrong[first : first + 2], start=first)
         )
         inner += f'<div class="pair">{figures}</div>'
-    others = other_words(writer, place)
+    others, left_count = other_rows(writer, place)
     if others:
-        inner += h.text("p", others)
+        inner += h.table(f"{OTHERS}. {hardest_words(left_count)}", list(OTHER_HEADS), others, numeric={3})
     inner += h.text("p", tried_words(writer, place))
     rows = touch_rows(writer, place)
     if rows:

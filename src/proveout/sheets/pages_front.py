@@ -19,11 +19,12 @@ OUTSIDE = "outside: "  # begins the cost lines of outside work
 def route_page(writer: Writer) -> dict[str, Any]:
     """The card that rides with the tray: what, how many, every station with room to write."""
     plan, ink = writer.plan, writer.ink
+    wide = "20"  # mm, in which "not shown" stands on one line
     columns = [
         ("op", "16", "l"),
         ("where", "1fr", "l"),
-        ("set-up", "17", "r"),
-        ("each", "15", "r"),
+        ("set-up", wide if plan.metal_unknown else "17", "r"),
+        ("each", wide if plan.metal_unknown else "15", "r"),
         ("in", "15", "c"),
         ("good", "15", "c"),
         ("scrap, why", "26", "c"),

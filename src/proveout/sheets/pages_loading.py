@@ -14,8 +14,12 @@ from proveout.stages.loading.naming import turn_words
 
 RIGHT_MM, WRONG_MM = (98.0, 58.0), (57.0, 37.0)
 A_ROW = 3
-NAMED_MAX = 8
+NAMED_MAX = 5
 """Kinds of piece that no picture shows and that are named all the same; what nothing tells is always named."""
+OTHERS = "Also wrong, not drawn"
+HARDEST = "Each as it is hardest to tell; its other ways are counted."
+OTHER_HEADS: tuple[str, ...] = ("piece", "how it lies", "where to look: so much looks different", "other ways")
+ALIKE = (" of it look different", "look ")  # what the head of the column says already
 TOUCH_WORDS = {(0, 1): "to the right", (0, -1): "to the left", (1, 1): "away from you", (1, -1): "towards you"}
 WIPE = (
     "Wipe the seat, both jaws and the stop; blow out the corners. Wipe the work where it touches them.",
@@ -73,9 +77,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
                 )
             )
         )  # fmt: skip
-    others = other_words(writer, place)
-    if others:
-        blocks.append(b.para(others))
+    blocks += _other_blocks(writer, place)
     blocks.append(b.para(tried_words(writer, place)))
     blocks += _touch_blocks(writer, place, loading)
     title = f"Loading card - {writer.op(index)}"
@@ -124,28 +126,35 @@ def caption_words(writer: Writer, place: int, look: int) -> str:
     return f"{writer.words(*at, 'title')}. {writer.sentence(*at, 'words')}"
 
 
-def other_words(writer: Writer, place: int) -> str:
-    """What no picture shows, by body: the way that is hardest to tell, with what tells it, and how many more.
+def other_rows(writer: Writer, place: int) -> tuple[list[list[str]], int]:
+    """What no picture shows, by body: the way that is hardest to tell, where to look, how many ways more.
 
-    Of many bodies those that are easiest to see are counted.  Empty where all is drawn.
+    Of many bodies those that are easiest to see are only counted.
+    Returns:  a row for each body, under OTHER_HEADS, and how many kinds of body have none.
     """
     loading = writer.plan.loading[place]
     by_body: dict[str, list[int]] = {}
     for at in sorted(set(range(len(loading.looks))) - set(drawn_looks(loading))):
         first = loading.looks[at].loads[0]
         by_body.setdefault(f"{loading.wrong[first].what} {loading.wrong[first].part}".strip(), []).append(at)
-    told, left_count = [], 0
-    for own in by_body.values():
+    rows: list[list[str]] = []
+    left_count = 0
+    for body, own in by_body.items():
         is_seen = all(loading.wrong[loading.looks[at].loads[0]].caught_by in ("touch", "look") for at in own)
-        if len(told) >= NAMED_MAX and is_seen:
+        if len(rows) >= NAMED_MAX and is_seen:
             left_count += 1
             continue
         at = ("plan", "loading", place, "looks", own[0])
-        more = "" if len(own) == 1 else f", {len(own) - 1} more, easier to see"
-        told.append(f"{writer.words(*at, 'title')} ({writer.words(*at, 'words')}){more}")
-    if left_count:
-        told.append(f"{left_count} more kinds of piece, easier to see")
-    return f"Also wrong, not drawn: {'; '.join(told)}." if told else ""
+        piece = writer.names.short(body)
+        how = writer.words(*at, "title").removeprefix(piece).removeprefix(", ")
+        where = writer.words(*at, "words").removesuffix(ALIKE[0]).removeprefix(ALIKE[1])
+        rows.append([piece, how, where, str(len(own) - 1) if own[1:] else "-"])
+    return rows, left_count
+
+
+def hardest_words(left_count: int) -> str:
+    """What the rows of `other_rows` are; left_count: kinds of piece that have none."""
+    return f"{HARDEST} {left_count} more kinds of piece are easier to see." if left_count else HARDEST
 
 
 def tried_words(writer: Writer, place: int) -> str:
@@ -200,6 +209,18 @@ def touch_rows(writer: Writer, place: int) -> list[list[str]]:
         reads = f"nothing down to Z {low}" if touch.is_air else f"{'XYZ'[axis]} {reads}"
         rows.append([f"X {x}  Y {y}  Z {z}", way, reads, f"± {ink.number(*at, 'alarm_mm', digits=2)}"])
     return rows
+
+
+def _other_blocks(writer: Writer, place: int) -> list[b.Block]:
+    rows, left_count = other_rows(writer, place)
+    if not rows:
+        return []
+    widths, align = ("62", "42", "1fr", "19"), "lllr"
+    columns = list(zip(OTHER_HEADS, widths, align, strict=True))
+    return [
+        b.heading(OTHERS, more=hardest_words(left_count)),
+        b.table(columns, [list[b.Cell](row) for row in rows], tight=True),
+    ]
 
 
 def _touch_blocks(writer: Writer, place: int, loading: Loading) -> list[b.Block]:

@@ -293,7 +293,8 @@ def _pass_table(writer: Writer, index: int) -> b.Block:
     columns = [("pass", "29", "l"), ("where", "1fr", "l"), ("pocket", "13", "r")]
     if turns:
         columns += [("A", "14", "r"), ("C", "15", "r")]
-    columns += [("1/min", "14", "r"), ("mm/min", "15", "r"), ("lowest Z", "16", "r"), ("min:s", "14", "r")]
+    speed, feed, time = ("20", "20", "20") if plan.metal_unknown else ("14", "15", "14")  # "not shown" on one line
+    columns += [("1/min", speed, "r"), ("mm/min", feed, "r"), ("lowest Z", "16", "r"), ("min:s", time, "r")]
     return b.table(columns, rows, tight=True)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 import numpy as np
 import pytest
-from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, cutter, solid_of, target_of
+from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, cutter, drilled, solid_of, target_of
 
 from proveout.model.reach import FaceReach
 from proveout.model.run import Run
@@ -87,3 +87,17 @@ def test_over_nothing_no_height_of_the_head_is_named() -> None:
     assert found.flute_max_mm is None
     assert math.isclose(found.diameter_max_mm or 0.0, 80.0, abs_tol=0.2)
     assert "high" not in wanted_words(found)
+
+
+@pytest.mark.parametrize("flute_mm", [9.0, 20.0])
+def test_a_mill_too_short_for_a_hole_is_told_by_its_shank(flute_mm: float) -> None:
+    """A blind hole of 4.9, 18 deep: a mill of 3 fits it, and with flutes of 9 its shank of 6 would have to go in."""
+    solid = solid_of(drilled(box(60, 40, 25), at=(30, 20, 25), along=(0, 0, -1), dia=4.9, deep=18.0))
+    tool = cutter("mill 3", "end mill", 3.0, flute_mm, 26.0, shank_diameter_mm=6.0)
+    wall = next(r for f, r in reaches(solid, (*CUTTERS, tool)).items() if f.startswith("cylinder"))
+    assert wall.is_reached is (flute_mm > 18.0)
+    if not wall.is_reached:
+        assert wall.why_not == (
+            "hole Ø4.900, 18.0 deep: mill 3 fits it, but goes in only 9 deep, then comes its shank of Ø6"
+        )
+        assert wall.would_reach == "a drill of Ø4.9 mm, with flutes of 18 mm at least"

@@ -14,6 +14,7 @@ from loading_shop import blank_of, clamping_of, machine_of
 from proveout.geometry.frames import Frame
 from proveout.model.loading import Loading, Sister, SisterWork
 from proveout.model.proof import Proof
+from proveout.model.run import Run
 from proveout.model.work import PassPlan
 from proveout.stages.loading.bodies import Stuff
 from proveout.stages.loading.decide import RAW, may_carry
@@ -91,6 +92,14 @@ def test_the_proof_says_whose_pieces_were_laid_in() -> None:
     assert "Of A, B and C blanks" in others_words(three, is_of_order=True)
     alone = msgspec.structs.replace(found, others_tried=(), others_untried=())
     assert others_words(alone, is_of_order=True) == "The order has no other part."
+
+
+def test_progress_names_the_part_that_a_body_is_of(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[str] = []
+    monkeypatch.setattr("loading_cases.Run", lambda: Run(tell=lambda _stage, text, _share: told.append(text)))
+    decided(BLOCK)
+    assert any(text.endswith(f"{HALF} EX-9") for text in told)
+    assert not [text for text in told if text.endswith(" of")]
 
 
 def test_of_three_operations_two_leave_half_made_work_and_the_blank_is_one_of_its_kind() -> None:

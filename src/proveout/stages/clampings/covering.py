@@ -404,6 +404,13 @@ def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: lis
     )
 
 
+def shank_stays_out(hole: Hole, cutter: Cutter) -> bool:
+    """Whether a shank thicker than the hole's narrowest round need not go into it for the tip to reach its bottom."""
+    is_thick = 0.5 * cutter.shank_diameter_mm > 0.5 * hole.diameter_mm + DRILL_FIT_MM
+    low, high = _drilled(hole)
+    return not is_thick or cutter.shank_from_mm >= high - low + (THROUGH_MM if hole.is_through else 0.0)
+
+
 def _body_with_air(cutter: Cutter) -> NDArray[np.float64]:
     """(p, 5) shank and holder as free_at takes them, the holder wider by the air that passes keep."""
     body = stacked(cutter)[len(cutter.cutting) :]

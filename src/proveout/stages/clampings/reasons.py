@@ -43,6 +43,7 @@ from proveout.stages.clampings.covering import (
     held_by,
     hole_cutter,
     manner_of,
+    shank_stays_out,
     special_reach,
 )
 from proveout.stages.clampings.minutes import cut_s
@@ -335,6 +336,11 @@ def _hole_why(hole: Hole, cutters: tuple[Cutter, ...]) -> tuple[str, Wanted]:
         stick_out_least_mm=None,
     )  # fmt: skip
     cutter = hole_cutter(hole, cutters)
+    if cutter is not None and not shank_stays_out(hole, cutter):
+        return (
+            f"hole Ø{hole.diameter_mm:.3f}, {hole.depth_mm:.1f} deep: {cutter.id} fits it, but goes in only "
+            f"{cutter.shank_from_mm:g} deep, then comes its shank of Ø{cutter.shank_diameter_mm:g}"
+        ), wanted  # fmt: skip
     if cutter is not None:
         return f"{cutter.id} fits hole Ø{hole.diameter_mm:.3f}, yet no chosen direction lets it in", wanted
     text = (

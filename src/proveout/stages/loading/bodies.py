@@ -62,6 +62,11 @@ class Stuff:
     may_be_marked: bool = False
 
     @property
+    def named(self) -> str:
+        """What it is, and of which other part."""
+        return f"{self.what} {self.part}".strip()
+
+    @property
     def is_mirrored(self) -> bool:
         """Whether it is a left-hand piece."""
         return self.mirror_of is not None

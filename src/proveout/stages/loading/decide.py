@@ -195,7 +195,7 @@ def _loading(
 
 
 def _named(one: Laid) -> str:
-    return f"{one.stuff.what} {one.stuff.part}".strip()
+    return one.stuff.named
 
 
 def _told(one: Laid, spare: float, wide: float, place: Floats | None, *, is_marked: bool) -> _Told:

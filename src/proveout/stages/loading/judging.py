@@ -111,7 +111,7 @@ def judge(
     seats = False
     grown_by_id: dict[int, _Grown] = {}
     for stuff in (right, *others):
-        run.check("loading", f"{subject} {stuff.what}".strip())
+        run.check("loading", f"{subject} {stuff.named}".strip())
         if stuff is right:
             grown = own
         elif stuff.part and looked is not None:
@@ -129,9 +129,9 @@ def judge(
         if form is not None:
             poses = in_pocket(poses, grown.dense, form, home_mm=home)
         if not poses and stuff is not right:
-            refused.append(stuff.what if not stuff.part else f"{stuff.what} {stuff.part}")
+            refused.append(stuff.named)
         for pose in poses:
-            run.check("loading", f"{subject} {stuff.what}".strip())
+            run.check("loading", f"{subject} {stuff.named}".strip())
             turn, shift = np.array(pose.turn), np.array(pose.shift_mm) - home
             found.append(
                 _laid(

@@ -35,7 +35,7 @@ def ridge_proof(
     is_usual = cusp_mm == CUSP_MM
     return prove(
         id=f"passes/{clamping_id}/ridges", stage="passes", subject=worst.id,
-        claim="between two lines of a ball no more stands than the cusp height allowed", sense="at most",
+        claim="the ridges a ball leaves between its lines are no higher than the cusp height allowed", sense="at most",
         found_low=0.0, found_high=round(height, 9), limit=cusp_mm, unit="mm", blocks_release=True,
         basis=Basis(
             formula=FORMULA, source="scallop_geometry",

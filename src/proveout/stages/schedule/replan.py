@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 import msgspec
@@ -20,7 +20,7 @@ from proveout.stages.schedule.calendar import working_days
 from proveout.stages.schedule.cases import nominal_case
 from proveout.stages.schedule.checking import step_faults
 from proveout.stages.schedule.dates import end_of, ends_by_date, has_several_dates, past_of, worst_part
-from proveout.stages.schedule.moved import longer_of, moved_of, notes_of, stretched
+from proveout.stages.schedule.moved import called, longer_of, moved_of, notes_of, stretched
 from proveout.stages.schedule.problem import PERSON, Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import routes_of
 from proveout.stages.schedule.sequence import SEED, WORK_LIMIT
@@ -39,7 +39,8 @@ def replan(
     _refuse_strangers(made, trouble)
     old = _old_slots(made, schedule.steps)
     now = working_days(made.first, date.fromisoformat(trouble.at), made.closed) * made.day_min
-    after = _after_trouble(made, old, now, trouble)
+    names = called(shop)
+    after = _after_trouble(made, old, now, trouble, names)
     wish = sorted(range(len(after.named)), key=lambda i: _rank(old, now, i))
     ways = [slot.way for slot in old] + [0] * (len(after.named) - len(old))
     kept = in_sequence(after.problem, in_order(after.problem, wish), ways=ways)
@@ -60,7 +61,7 @@ def replan(
     steps = steps_of(real, slots[:count])
     past = past_of(real, slots[:count])
     late, part = None if past is None else past / made.day_min, worst_part(real, slots[:count])
-    moved = moved_of(after, old, slots, schedule.steps, trouble)
+    moved = moved_of(after, old, slots, schedule.steps, trouble, names)
     done = date_of(made, end_of(slots[:count]), is_end=True).isoformat()
     faults = broken_rules(after.problem, slots)
     stretched_s = {made.named[index].id: by_s for index, by_s in stretched(made, after, slots).items()}
@@ -73,7 +74,7 @@ def replan(
         late_days=None if late is None else round(late, 4), moved_s=moved_min * S_PER_MIN,
         bound_s=bound_min * S_PER_MIN, gap_ratio=round((moved_min - bound_min) / moved_min, 6) if moved_min else 0.0,
         status="proved" if moved_min == bound_min else "not proved", faults=faults,
-        notes=(), late_part=part, longer=longer_of(made, after, slots, schedule.steps, trouble),
+        notes=(), late_part=part, longer=longer_of(made, after, slots, schedule.steps, trouble, names),
     )  # fmt: skip
     notes = notes_of(schedule, replanned, past_part=part if has_several_dates(made) else "")
     return msgspec.structs.replace(replanned, notes=notes)
@@ -110,7 +111,9 @@ def _old_slots(made: Made, steps: Sequence[ScheduledStep]) -> tuple[Slot, ...]:
     return tuple(found)
 
 
-def _after_trouble(made: Made, old: Sequence[Slot], now: int, trouble: Trouble) -> Made:
+def _after_trouble(
+    made: Made, old: Sequence[Slot], now: int, trouble: Trouble, names: Mapping[str, str]
+) -> Made:  # fmt: skip
     """The problem with what is begun fixed, what is stretched stretched, and what stands in the way as tasks."""
     late = trouble.late_days
     left = _left_lying(made, old, now, trouble)
@@ -148,7 +151,7 @@ def _after_trouble(made: Made, old: Sequence[Slot], now: int, trouble: Trouble) 
         family = max(here)[2] if here else NO_FAMILY
         way = Way(machine=machine, duration=days * made.day_min)
         tasks.append(Task(ways=(way,), starts=(now,), family=family))
-        named_all.append(Named(f"{station} stands", "prepare", (), f"{station} stands", 0, 0))
+        named_all.append(Named(f"{station} stands", "prepare", (), f"{names[station]} stands", 0, 0))
     if trouble.away_count and trouble.away_days:
         taken = min(made.problem.people or 0, trouble.away_count * PERSON)
         way = Way(machine=NO_MACHINE, duration=trouble.away_days * made.day_min, people=taken)
