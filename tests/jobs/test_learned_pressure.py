@@ -182,7 +182,7 @@ def test_a_row_whose_record_was_corrected_is_told(bare: CloseOut) -> None:
     _, after = taken_over(TEXT, proposal(SHOP, told))
     first = told[0]
     other = msgspec.structs.replace(first, meters=(read(700.0, "e00"), first.meters[1]))
-    assert "corrected since it was taken over" in learned_pressure(after, [other, *told[1:]]).silent[0]
+    assert "its row in the shop file says otherwise" in learned_pressure(after, [other, *told[1:]]).silent[0]
     gone = msgspec.structs.replace(first, meters=first.meters[1:])
     (words,) = learned_pressure(after, [gone, *told[1:]]).silent
     assert "did not happen in B0 after all" in words

@@ -69,7 +69,9 @@ def _fresh(shop: Shop, closed: Sequence[CloseOut], silent: list[str]) -> list[Fr
             before = written.get(meter.event)
             if before is not None:
                 if reading is not None and reading != _as_written(before, reading):
-                    silent.append(f"{where}: corrected since it was taken over: mend its row in the shop file")
+                    silent.append(
+                        f"{where}: its row in the shop file says otherwise: corrected since, or changed there"
+                    )
             elif reading is None:
                 silent.append(f"{where}: {why}")
             else:
