@@ -128,6 +128,11 @@ def test_the_papers_say_what_it_costs_when_it_is_done_and_who_does_what(
     whole = " ".join(texts)
     assert "remnant R-9, heat 77A12: 20 of 41.50" in whole
     assert "31.2 kg: two" in whole
+    saw = next(text for text in texts if "Saw ticket of the order" in text)
+    plus = f"± {shop.saw.length_tolerance_mm:.2f}"
+    assert saw.count(plus) == sum(len(section.lots) for section in sawing_of().sections), "whoever saws needs the limit"
+    for words in ("trim each bar", "kerf", "least tail held", "heat no.", "no hand reaches past the guard"):
+        assert words in saw
     assert "Person 1" in whole
     assert "Person 2" in whole
     assert "+0:10 +0:34 3 Three-axis mill: unload, blow off, load op 3 (EX-102); then Bench: gauge" in whole

@@ -103,8 +103,8 @@ def floor_files(plan: Plan, *, shop: Shop, drawings: dict[str, ClampingDrawings]
         for clamping in plan.clampings
     }
     return {
-        "bars.csv": bars_csv(plan).encode(), "inspection.csv": inspection_csv(plan).encode(),
-        "inspection.xlsx": inspection_xlsx(plan), "lists.xlsx": lists_xlsx(plan),
+        "bars.csv": bars_csv(plan).encode(), "inspection.csv": inspection_csv(plan, shop).encode(),
+        "inspection.xlsx": inspection_xlsx(plan, shop, mark=fingerprint_of(plan)), "lists.xlsx": lists_xlsx(plan),
         "purchases.csv": purchase_csv(plan).encode(), **pictures,
     }  # fmt: skip
 
@@ -192,7 +192,8 @@ def write_order(
         sawing=sawing, buying=buying, money=money,
     )  # fmt: skip
     (folder / "saw.csv").write_text(saw_csv(sawing), encoding="utf-8", newline="")
-    if dates := order_dates(load, name=name):
+    unready = tuple(part.plan.part.number for part, _ in parts if not part.plan.ready)
+    if dates := order_dates(load, name=name, shop=shop, unready=unready):
         (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")
     write_schedule(folder, load)

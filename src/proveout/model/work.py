@@ -19,6 +19,7 @@ from proveout.model.shop import Noun
 Vector = tuple[float, float, float]
 # every hole's id begins so and no face's does
 HOLE_ID = "hole "
+OUT_OF_SQUARE = "both sawn ends out of square"  # begins the line of a stack-up that leaves room for it
 LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 PassKind = Literal[
     "face", "rough", "rough corners", "finish wall", "finish floor", "finish surface", "spot", "drill", "peck",

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import re
 from collections.abc import Sequence
 
 from proveout.model.order import DueParts, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.schedule import Replanned, ScheduledStep
+from proveout.model.shop import Shop
 
 STAMP = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # one time stamp for all, so that the same plan gives the same bytes
 NO_SCHEDULE = "Sums of hours against weeks, no schedule: a real one ends no earlier."
@@ -28,28 +30,35 @@ def part_dates(plan: Plan) -> bytes:
     return _calendar(f"part {plan.part.number}", events)
 
 
-def order_dates(load: OrderLoad, *, name: str) -> bytes:
+def order_dates(
+    load: OrderLoad, *, name: str, shop: Shop | None = None, unready: Sequence[str] = ()
+) -> bytes:  # fmt: skip
     """First day, day wanted, and the schedule: each part at each station, stays outside, the day to promise.
 
     Without a schedule the days between which each station is done by its hours alone; empty when nothing is dated.
+    shop: whose machines go by their names, None for their ids.   unready: numbers of the parts that are not ready.
     """
     events = []
     if load.start:
-        events.append(("first day", f"{name}: first day of work", load.start, load.start, ""))
-    events += _of_schedule(load, name)
+        ready = f" ({' and '.join(unready)} NOT READY: do not cut)" if unready else ""
+        events.append(("first day", f"{name}: first day of work{ready}", load.start, load.start, ""))
+    events += _of_schedule(load, name, _names(shop))
     for one in load.stations:
         if one.end_low and load.schedule is None:
-            who = "people" if one.kind == "people" else one.station
+            who = "people" if one.kind == "people" else _names(shop).get(one.station, one.station)
             words = f"{name}: {who} done, outside work back"
             events.append((f"{one.kind} {one.station} done", words, one.end_low, one.end_high, NO_SCHEDULE))
+    notes = "\n".join(load.notes)
+    for id, machine in sorted(_names(shop).items(), key=lambda one: (-len(one[0]), one[0])):
+        notes = re.sub(rf"(?<![\w-]){re.escape(id)}(?![\w-])", machine, notes)
     late = {"late": " - LATE", "fits": "", "not shown": " - on time: not shown"}[load.verdict]
     if len(load.dues) > 1:
         worst = "" if load.schedule is None else load.schedule.late_part
         for one in load.dues:
             said = late if worst in one.parts or not worst else _said(load, one)
-            events.append(_wanted_of(one, f"{name}: {' and '.join(one.parts)} wanted{said}", "\n".join(load.notes)))
+            events.append(_wanted_of(one, f"{name}: {' and '.join(one.parts)} wanted{said}", notes))
     elif load.due:
-        events.append(("wanted", f"{name}: wanted{late}", load.due, load.due, "\n".join(load.notes)))
+        events.append(("wanted", f"{name}: wanted{late}", load.due, load.due, notes))
     return _calendar(f"order {name}", events)
 
 
@@ -72,13 +81,18 @@ def _said(load: OrderLoad, one: DueParts) -> str:
     return " - late as scheduled" if late else " - on time: not shown"
 
 
+def _names(shop: Shop | None) -> dict[str, str]:
+    """Machines by id, as they are called on the floor."""
+    return {} if shop is None else {machine.id: machine.name for machine in shop.machines}
+
+
 def replanned_dates(found: Replanned, *, start: str, due: str, name: str, dues: Sequence[DueParts] = ()) -> bytes:
     """First day, the steps as they are now, the new end and the days wanted; what was promised before is left out.
 
     dues: where parts have dates of their own, all of them; `due` alone else.
     """
     events = [("first day", f"{name}: first day of work", start, start, "")]
-    events += _of_steps(found.steps, name)
+    events += _of_steps(found.steps, name, {})
     events.append(("done", f"{name}: done as replanned", found.done, found.done, ""))
     if len(dues) > 1:
         for one in dues:
@@ -94,7 +108,7 @@ def replanned_dates(found: Replanned, *, start: str, due: str, name: str, dues: 
     return _calendar(f"order {name}", events)
 
 
-def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, str]]:
+def _of_schedule(load: OrderLoad, name: str, names: dict[str, str]) -> list[tuple[str, str, str, str, str]]:
     """The steps, the end as scheduled and the day by which most drawn cases are done."""
     if load.schedule is None:
         return []
@@ -108,10 +122,12 @@ def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, s
         promise.most_day,
         cases + promise.nearly_all_day,
     )
-    return [*_of_steps(load.schedule.steps, name), done, most]
+    return [*_of_steps(load.schedule.steps, name, names), done, most]
 
 
-def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str, str, str, str]]:
+def _of_steps(
+    steps: Sequence[ScheduledStep], name: str, names: dict[str, str]
+) -> list[tuple[str, str, str, str, str]]:  # fmt: skip
     """One entry for each part at each station from its first lot to its last, and for each stay outside.
 
     Programming, proving out and boxing stand by themselves, as they may lie weeks before and after.
@@ -128,7 +144,8 @@ def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str,
         before = found.get(key)
         first = step.day if before is None else min(before[2], step.day)
         last = step.end_day if before is None else max(before[3], step.end_day)
-        where = f"{parts}{apart or f' at {step.station}'}{f' at {step.station}' if step.kind == 'prepare' else ''}"
+        at = f" at {names.get(step.station, step.station)}"
+        where = f"{parts}{apart or at}{at if step.kind == 'prepare' else ''}"
         found[key] = (f"{parts} {key[1]}", f"{name}: {where}", first, last, "")
     return list(found.values())
 

@@ -11,7 +11,7 @@ from proveout.model.plan import CutterUse, Plan, TimeLine, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.table_load import zero_at
-from proveout.model.work import Clamping, Vector
+from proveout.model.work import OUT_OF_SQUARE, Clamping, Vector
 from proveout.quantities.units import MM_PER_INCH
 from proveout.sheets.boxes import top_mm
 from proveout.sheets.general_steps import GeneralStep, general_steps
@@ -114,7 +114,8 @@ class Derived(Noun, frozen=True, kw_only=True):
     mm_per_inch: for the shop that reads inches.   lot_area_mm2: to coat of all pieces, by the orders to finishers.
     ways_more: money a piece foreseen of each way of holding beyond that of the way taken; options_more: likewise of
     each way of filling the tables.  None for the one taken, and where none is.
-    rounds: of each but the last; rounds_all: of all together.
+    rounds: of each but the last; rounds_all: of all together.   square_mm: how far one sawn end may be out of square
+    over the longer side of the bar, rounded down; None where the blank leaves no room for it.
     """
 
     holds_count: int
@@ -137,6 +138,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     options_more: tuple[float | None, ...] = ()
     rounds: tuple[RoundSheet, ...] = ()
     rounds_all: RoundSheet = RoundSheet(piece_s=0.0)
+    square_mm: float | None = None
 
 
 def mark_of(proof: Proof) -> Mark:
@@ -242,6 +244,11 @@ def _beyond(money: list[float], is_taken: list[bool]) -> tuple[float | None, ...
     return tuple(None if taken is None or place == taken else one - money[taken] for place, one in enumerate(money))
 
 
+def _square_mm(plan: Plan) -> float | None:
+    room = [line.size_mm for line in plan.blank.chosen.stack if line.text.startswith(OUT_OF_SQUARE)]
+    return math.floor(50.0 * room[0] + 1e-9) / 100.0 if room else None
+
+
 def derive(*, plan: Plan, shop: Shop) -> Derived:
     """Count everything that the sheets show beyond the plan's own fields."""
     cutters = cutters_by_id(shop)
@@ -316,5 +323,6 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         rounds=tuple(
             RoundSheet(piece_s=after.piece_s - before.piece_s) for before, after in itertools.pairwise(plan.rounds)
         ),
+        square_mm=_square_mm(plan),
         rounds_all=RoundSheet(piece_s=plan.rounds[-1].piece_s - plan.rounds[0].piece_s if plan.rounds else 0.0),
     )

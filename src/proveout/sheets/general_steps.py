@@ -16,7 +16,7 @@ COATED_KINDS: dict[str, tuple[CoatedSize, ...]] = {
     "step_mm": (STEP, "one face", "one inside face"),
 }
 FINEST = 100.0  # printed to 0.01 mm, rounded inward
-HAIR = 1e-6
+HAIR = 1e-9
 
 
 class GeneralStep(Noun, frozen=True, kw_only=True):

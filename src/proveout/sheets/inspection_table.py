@@ -5,9 +5,13 @@ from __future__ import annotations
 import io
 from typing import Any
 
+import msgspec
+
 from proveout.model.plan import NOT_KNOWN, InspectionLine, Plan
+from proveout.model.shop import Shop
 from proveout.sheets.csv_text import csv_text, plain_words
 from proveout.sheets.lists import MADE
+from proveout.sheets.names import Names, digest_words
 
 # what comes after the coat stands last, and says so
 HEAD = (
@@ -29,9 +33,20 @@ ROWS_MOST = 5000
 """Pieces that get a row of their own for readings."""
 
 
-def inspection_csv(plan: Plan) -> str:
-    """One line a size, comma-separated, with a head; sizes in mm as the plan has them, empty where there is none."""
-    return csv_text([HEAD, *(_row(line) for line in plan.inspection)])
+def inspection_csv(plan: Plan, shop: Shop | None = None) -> str:
+    """One line a size, comma-separated, with a head; sizes in mm as the plan has them, empty where there is none.
+
+    shop: whose cutters and gauges go by their names in the words of how often; None for their ids.
+    """
+    return csv_text([HEAD, *(_row(line) for line in _named(plan, shop))])
+
+
+def _named(plan: Plan, shop: Shop | None) -> tuple[InspectionLine, ...]:
+    """The lines with what is to be read by people in plain names."""
+    if shop is None:
+        return plan.inspection
+    names = Names(plan=plan, shop=shop)
+    return tuple(msgspec.structs.replace(line, how_often=names.short(line.how_often)) for line in plan.inspection)
 
 
 def _before(line: InspectionLine) -> list[float | str]:
@@ -56,10 +71,11 @@ def _row(line: InspectionLine) -> list[Any]:
     ]  # fmt: skip
 
 
-def inspection_xlsx(plan: Plan) -> bytes:
+def inspection_xlsx(plan: Plan, shop: Shop | None = None, *, mark: str = "") -> bytes:
     """The same as a workbook, with a page that has a row for each piece that is gauged and a column for each size.
 
     A reading outside the accepted ones turns white on black as it is typed; sizes not due on a piece are hatched.
+    mark: digest of plan.json, as the papers carry it; readings are kept, and belong to one plan.
     """
     import xlsxwriter
 
@@ -75,10 +91,10 @@ def inspection_xlsx(plan: Plan) -> bytes:
     for column, name in enumerate(HEAD):
         sheet.set_column(column, column, WIDTHS.get(name, 12))
         sheet.write_string(0, column, name, bold)
-    for row, line in enumerate(plan.inspection, start=1):
+    for row, line in enumerate(_named(plan, shop), start=1):
         for column, (name, value) in enumerate(zip(HEAD, _row(line), strict=True)):
             _write(sheet, row, column, value, size if name.endswith("_mm") else ratio if "ratio" in name else wrap)
-    _readings(book, plan, bold)
+    _readings(book, plan, bold, mark)
     book.close()
     return out.getvalue()
 
@@ -92,7 +108,7 @@ def _write(sheet: Any, row: int, column: int, value: Any, form: Any) -> None:
         sheet.write_number(row, column, value, form)
 
 
-def _readings(book: Any, plan: Plan, bold: Any) -> None:
+def _readings(book: Any, plan: Plan, bold: Any, mark: str) -> None:
     """Rows for the pieces, columns for the sizes; the limits to machine to stand above, never those after the coat."""
     sheet = book.add_worksheet("Readings")
     size, number = book.add_format({"num_format": "0.000", "border": 1}), book.add_format({"border": 1})
@@ -101,7 +117,8 @@ def _readings(book: Any, plan: Plan, bold: Any) -> None:
     is_coated = plan.finishing.coated_area_mm2 > 0.0
     heads = ("size", "gauge", "machine to, low, mm", "machine to, high, mm", "accept from, mm", "accept to, mm")
     title = "Readings in mm" + (", BEFORE THE COAT" if is_coated else "")
-    sheet.write_string(0, 0, f"{title}. Part {plan.part.number}, revision {plan.part.revision}", bold)
+    of_plan = f", plan {digest_words(mark)}" if mark else ""
+    sheet.write_string(0, 0, f"{title}. Part {plan.part.number}, revision {plan.part.revision}{of_plan}", bold)
     sheet.set_column(0, 0, 24)
     for at, head in enumerate(heads, start=1):
         sheet.write_string(at, 0, head, bold)

@@ -21,6 +21,7 @@ from proveout.sheets.names import capital, digest_words, sentence
 from proveout.sheets.order_printing import NOBODY, OrderPrinting
 from proveout.sheets.order_words import ready_words, verdict_words
 from proveout.sheets.pages_buy import NOT_THERE
+from proveout.sheets.pages_saw import MEASURE_TICK, PAINT_TICK, SAW_TICKS, STOP_TICK
 from proveout.sheets.schedule_html import AT
 from proveout.sheets.typesetting import typeset
 
@@ -205,8 +206,22 @@ def sawn_page(order: OrderPrinting) -> dict[str, Any] | None:
     if sawing is None or not sawing.sections:
         return None
     blocks: list[b.Block] = [
-        b.para("Saw the order from this page; the parts' own saw tickets tell of each by itself, and show the bundles.")
+        b.para(
+            "Saw the order from this page; the parts' own saw tickets tell of each by itself, and show the bundles."
+        ),
+        b.keys(
+            [
+                (words, ink.number("shop", "saw", field, unit="mm", digits=digits))
+                for words, field, digits in (
+                    ("trim each bar", "trim_mm", 1),
+                    ("kerf", "kerf_mm", 1),
+                    ("least tail held", "tail_mm", 0),
+                )
+            ],
+            across=3,
+        ),
     ]
+    plus = ink.number("shop", "saw", "length_tolerance_mm", digits=2)
     for i, section in enumerate(sawing.sections):
         at = ("order", "sawing", "sections", i)
         new = ink.number(*at, "bars_count", digits=0)
@@ -214,7 +229,7 @@ def sawn_page(order: OrderPrinting) -> dict[str, Any] | None:
         lots: list[list[b.Cell]] = [
             [
                 b.strong(ink.words(*at, "lots", n, "part")),
-                b.big(ink.number(*at, "lots", n, "cut_length_mm", digits=2)),
+                b.big(f"{ink.number(*at, 'lots', n, 'cut_length_mm', digits=2)} ± {plus}"),
                 b.big(ink.number(*at, "lots", n, "pieces_count", digits=0)),
                 ink.number(*at, "lots", n, "spare_count", digits=0),
                 ink.words(*at, "lots", n, "alloy"),
@@ -227,22 +242,34 @@ def sawn_page(order: OrderPrinting) -> dict[str, Any] | None:
             b.heading(ink.words(*at, "bar_id"), more=bars),
             b.table(
                 [
-                    ("part", "1fr", "l"), ("cut length, mm", "32", "r"), ("blanks", "20", "r"),
+                    ("part", "1fr", "l"), ("cut length, mm", "44", "r"), ("blanks", "20", "r"),
                     ("spares among them", "34", "r"), ("alloy", "24", "l"), ("counted", "20", "c"),
                 ],
                 lots, tight=True,
             ),
             b.table(
                 [
-                    ("bundles", "16", "r"), ("bars in one", "20", "r"), ("bar, mm", "18", "r"),
+                    ("bundles", "16", "r"), ("bars in one", "14", "r"), ("bar, mm", "15", "r"),
                     ("a bar weighs", "26", "r"),
-                    ("each bar gives", "1fr", "l"), ("left of each", "36", "r"), ("sawn", "16", "c"),
+                    ("each bar gives", "1fr", "l"), ("left of each", "34", "r"), ("heat no.", "22", "c"),
+                    ("sawn", "14", "c"),
                 ],
                 rows, tight=True,
             ),
         ]  # fmt: skip
-    blocks += [b.para(SAWING), b.para(HEAVY)]
-    return b.page(sheet="Saw ticket", title="Saw ticket of the order", blocks=blocks)
+    blocks += [
+        {
+            "kind": "may-break",
+            "title": "Saw ticket of the order, what to heed",
+            "note": "What to heed, and the signature, stand on the next page.",
+        },
+        b.heading("Before and while sawing"),
+        b.ticks([*SAW_TICKS, f"{MEASURE_TICK}: the limit stands on the part's own saw ticket", STOP_TICK, PAINT_TICK]),
+        b.para(SAWING),
+        b.para(HEAVY),
+        b.keys([], across=3, boxes=("blade changed?", "first / last length", "signed")),
+    ]
+    return b.page(sheet="Saw ticket", title="Saw ticket of the order", blocks=blocks, one_page=True)
 
 
 def _bundle_row(order: OrderPrinting, at: tuple[str | int, ...], row: Any) -> list[b.Cell]:
@@ -261,7 +288,7 @@ def _bundle_row(order: OrderPrinting, at: tuple[str | int, ...], row: Any) -> li
         b.big(ink.number(*at, "times", digits=0)), b.big(ink.number(*at, "bundle_count", digits=0)),
         ink.number(*at, "bar_length_mm", digits=0),
         b.strong(f"{weighs}: two") if row.needs_two else weighs, gives, f"{left}, to the rack" if row.is_kept else left,
-        b.BOX,
+        b.BOX, b.BOX,
     ]  # fmt: skip
 
 

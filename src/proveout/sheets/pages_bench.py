@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
+from proveout.model.bench import EdgeRun
 from proveout.sheets import blocks as b
 from proveout.sheets.cautions import AIR, DUST
 from proveout.sheets.edge_map import KEY, edge_map_svg
+from proveout.sheets.ink import digits_whole
 from proveout.sheets.names import capital
 from proveout.sheets.writer import Writer
 
 TITLE = "Bench card"
 WIDTH_MM = 180.0
 MANY = 3
+SAME_MM = 0.1  # an edge this near to round a step of a hole runs round it
 NO_DRAWING = "No edge map could be drawn: find the edges by their faces."
 # common practice, no source
 BEFORE_BLAST = "Break edges BEFORE blast: beads hide a burr and round it over without taking it off"
@@ -29,7 +33,7 @@ def _where(writer: Writer, index: int) -> str:
     if run.hole_ids:
         named = writer.names.faces(run.hole_ids)
         what = f"{'mouths' if run.runs_count > 1 else 'mouth'} of {named}"
-        return capital(ink.words(*at, "hole_ids", as_text=what))
+        return f"{capital(ink.words(*at, 'hole_ids', as_text=what))}{_wide(writer, run)}"
     of = writer.part_of(run.face_ids)
     named = writer.names.faces(run.face_ids[:MANY])
     more = " and others" if len(run.face_ids) > MANY else ""
@@ -37,6 +41,17 @@ def _where(writer: Writer, index: int) -> str:
     drawn = "drawn" if run.manner == "machine" or run.pass_ids else "edge of"
     text = f"{drawn} {words}{f', {of}' if of and run.manner != 'machine' else ''}"
     return capital(f"{count} times: {text}" if count else text)
+
+
+def _wide(writer: Writer, run: EdgeRun) -> str:
+    """The diameter of round mouths, which tells those of a counterbore from those below it; empty for other ones."""
+    round_mm = run.length_mm / run.runs_count / math.pi
+    for i, hole in enumerate(writer.plan.survey.holes):
+        for k, step in enumerate(hole.steps if hole.id in run.hole_ids else ()):
+            if abs(step.diameter_mm - round_mm) < SAME_MM:
+                at = ("plan", "survey", "holes", i, "steps", k, "diameter_mm")
+                return f", Ø{writer.ink.number(*at, digits=digits_whole(step.diameter_mm))}"
+    return ""
 
 
 def _rows(writer: Writer) -> list[list[b.Cell]]:

@@ -91,7 +91,7 @@ def edges_page(writer: Writer) -> dict[str, Any] | None:
     blocks: list[b.Block] = [
         b.framed(NOT_IN_IT),
         b.table(
-            [("machine", "21", "l"), ("pocket", "11", "r"), ("cutter", "1fr", "l"), ("stick-out", "12", "r"),
+            [("machine", "21", "l"), ("pocket", "11", "r"), ("cutter", "1fr", "l"), ("stick-out, mm", "12", "r"),
              ("measured", "14", "c"), ("min left now", "13", "c"), ("min a piece", "24", "r"), ("life, min", "10", "r"),
              ("pieces an edge", "12", "r"), ("edges", "11", "r"), ("to buy", "9", "r"),
              ("change before piece", "22", "r")], used, tight=True,

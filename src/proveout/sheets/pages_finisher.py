@@ -184,16 +184,18 @@ def _care(writer: Writer, index: int) -> list[b.Block]:
 def _rack(writer: Writer, index: int) -> list[b.Block]:
     order = writer.plan.finish_orders[index]
     rows: list[list[b.Cell]] = []
-    for head, field, none in (
-        ("may hold by", "rack_may", NO_RACK),
-        ("may not touch", "rack_not", "Nothing named."),
-        ("faces that show", "show", "Not said yet."),
+    for head, field, mark, none in (
+        ("may hold by", "rack_may", "ringed", NO_RACK),
+        ("may not touch", "rack_not", "hatched", "Nothing named."),
+        ("faces that show", "show", "", "Not said yet."),
     ):
-        rows.append([b.strong(head), _faces(writer, index, field) if getattr(order, field) else none])
+        drawn = f"What is {mark} on the drawing: " if mark and writer.views is not None else ""
+        words = _faces(writer, index, field) if getattr(order, field) else none
+        rows.append([b.strong(head), f"{drawn}{words[:1].lower()}{words[1:]}" if drawn and words != none else words])
     drawn = NO_MAP if writer.views is None else NEXT_PAGE
     return [
         b.heading("Rack", more=drawn),
-        b.table([("", "44", "l"), ("by the numbers on the drawing", "1fr", "l")], rows, tight=True),
+        b.table([("", "44", "l"), ("by number", "1fr", "l")], rows, tight=True),
     ]
 
 

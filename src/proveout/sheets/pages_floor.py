@@ -14,6 +14,7 @@ from proveout.sheets.writer import Writer
 
 MEASURED = {"size": "", "radius": "radius", "chamfer": "leg of the chamfer"}
 LET_PASS = ("quality limit", "no bad piece")
+AS_MACHINED = "Every size on this sheet is as machined, before the coat."
 NEXT = "All other sizes, what is looked at by eye, and the signatures stand on the next page."
 SAMPLE_CAUTION = (
     "A sample lets lots with bad pieces pass. Whatever could hurt someone is gauged on every piece, or made so that it "
@@ -58,6 +59,16 @@ def _wanted(writer: Writer, index: int, window: Window | None) -> str:
     return f"none in the shop fits; {writer.ink.words(*at)}"
 
 
+def _reads(writer: Writer, index: int) -> str:
+    """What the gauge may read, where its own error draws the limits in; empty where it draws nothing in."""
+    line, at = writer.plan.inspection[index], ("plan", "inspection", index)
+    drawn_in = (line.accept_low_mm, line.accept_high_mm)
+    if None in drawn_in or not line.is_decided or drawn_in == (line.before_low_mm, line.before_high_mm):
+        return ""
+    low, high = (writer.ink.number(*at, f"accept_{end}_mm", digits=3) for end in ("low", "high"))
+    return f"the gauge may read {low} – {high}"
+
+
 def _more(writer: Writer, index: int) -> str:
     """Where readings go for which a size has no box; empty when each has one."""
     at = ("derived", "readings", index)
@@ -89,6 +100,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         rows.append(
             {
                 "what": "MACHINE TO - before coat" if is_coated else "MACHINE TO",
+                "reads": _reads(writer, index),
                 "measured": "pitch diameter" if window is not None and window.kind == "thread" else MEASURED[line.of],
                 "place": _place(writer, line.balloon),
                 "after": after,
@@ -143,6 +155,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
     plan, ink, has_trial = writer.plan, writer.ink, bool(writer.plan.bars.trial_count)
     blocks: list[b.Block] = [
         b.framed("Take piece one through ALL operations and gauge it before piece two is clamped."),
+        *([b.para(AS_MACHINED)] if plan.finishing.coated_area_mm2 > 0.0 else []),
         *([b.para(writer.batch.first_piece)] if writer.batch is not None and writer.batch.first_piece else []),
         b.ticks(
             [

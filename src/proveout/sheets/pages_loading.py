@@ -12,7 +12,7 @@ from proveout.sheets.svg import picture_svg
 from proveout.sheets.writer import Writer
 from proveout.stages.loading.naming import turn_words
 
-RIGHT_MM, WRONG_MM = (98.0, 58.0), (57.0, 37.0)
+RIGHT_MM, WRONG_MM, WRONG_SMALL_MM = (98.0, 58.0), (57.0, 37.0), (57.0, 31.0)  # the last on a card short of room
 A_ROW = 3
 NAMED_MAX = 5
 """Kinds of piece that no picture shows and that are named all the same; what nothing tells is always named."""
@@ -61,26 +61,29 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
             svg=_svg(right, RIGHT_MM, f"lr{index}"), alt=right.alt, width_mm=RIGHT_MM[0],
         ),
         b.framed(verdict_words(writer, place)),
+        *_touch_blocks(writer, place, loading),
     ]  # fmt: skip
     if wrong:
         blocks.append(b.heading("WRONG: the jaws take it all the same", more="A dashed ring is where to look."))
     for first in range(0, len(wrong), A_ROW):
         row = wrong[first : first + A_ROW]
-        blocks.append(
-            b.pictures(
-                *(
-                    b.picture(
-                        svg=_svg(one, WRONG_MM, f"lw{index}-{first + k}"), alt=one.alt, width_mm=WRONG_MM[0],
-                        caption=f"WRONG {'ABCDEF'[first + k]}: {caption_words(writer, place, drawn[first + k])}",
-                    )
-                    for k, one in enumerate(row)
+        shown = [
+            [
+                b.picture(
+                    svg=_svg(one, size, f"lw{mark}{index}-{first + k}"), alt=one.alt, width_mm=size[0],
+                    caption=f"WRONG {'ABCDEF'[first + k]}: {caption_words(writer, place, drawn[first + k])}",
                 )
-            )
-        )  # fmt: skip
-    blocks += _other_blocks(writer, place)
+                for k, one in enumerate(row)
+            ]
+            for size, mark in ((WRONG_MM, ""), (WRONG_SMALL_MM, "s"))
+        ]  # fmt: skip
+        blocks.append(b.pictures(*shown[0], small=shown[1]))
     blocks.append(b.para(tried_words(writer, place)))
-    blocks += _touch_blocks(writer, place, loading)
     title = f"Loading card - {writer.op(index)}"
+    others = _other_blocks(writer, place)
+    if others:
+        note = "More wrong loads, not drawn, stand on the next page."
+        blocks += [{"kind": "may-break", "title": f"{title}, more wrong loads", "note": note}, *others]
     machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
     return b.page(sheet=title, title=f"{title}, {machine}", blocks=blocks, one_page=True)
 
@@ -230,10 +233,10 @@ def _touch_blocks(writer: Writer, place: int, loading: Loading) -> list[b.Block]
         [from_, way, b.strong(reads), alarm] for from_, way, reads, alarm in touch_rows(writer, place)
     ]
     columns = [
-        ("ball starts at", "1fr", "l"),
+        ("ball starts at, mm", "1fr", "l"),
         ("goes", "30", "l"),
         ("rightly reads, mm", "48", "l"),
-        ("alarm", "20", "r"),
+        ("alarm, mm", "20", "r"),
     ]
     return [
         b.heading(

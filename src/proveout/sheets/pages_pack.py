@@ -104,7 +104,7 @@ def pack_page(writer: Writer) -> dict[str, Any]:
         b.table(
             [
                 ("box", "16", "l"),
-                *((f"{head}", "1fr", "c") for head in ("pieces", "bags", "weight", "label", "by, date")),
+                *((f"{head}", "1fr", "c") for head in ("pieces", "bags", "weight, kg", "label", "by, date")),
             ],
             [[b.strong(str(n)), *[b.BOX] * 5] for n in ("first", "", "", "", "last")],
         ),

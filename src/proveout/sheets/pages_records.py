@@ -194,13 +194,17 @@ def close_page(writer: Writer) -> dict[str, Any]:
             )
     blocks: list[b.Block] = [
         b.table([("", "1fr", "l"), ("planned", "44", "r"), ("actual", "34", "c"), ("why", "56", "c")], rows),
+        b.heading("Offsets at the end of the run", more="what the next batch begins from"),
+        b.table([("op", "20", "l"), ("zero X", "26", "c"), ("zero Y", "26", "c"), ("zero Z", "26", "c"),
+                 ("cutters corrected, by how much", "1fr", "c")],
+                [[b.strong(writer.op(index)), *[b.BOX] * 4] for index in range(len(plan.clampings))]),
         b.heading("Scrap and rework"),
         b.table([("op", "20", "l"), ("pieces", "24", "c"), ("reason", "1fr", "c"), ("what caught it", "54", "c")],
                 [[b.BOX] * 4 for _ in range(3)]),
         b.heading("Three things to change next time"),
         b.table([("", "8", "l"), ("what", "1fr", "c"), ("who", "36", "c")],
                 [[f"{n}", b.BOX, b.BOX] for n in ("a", "b", "c")]),
-        b.ticks(["End-of-run offsets written on the setup sheets and filed with this plan's fingerprint",
+        b.ticks(["Offsets read off the machines as above and filed with this plan's fingerprint",
                  "Jaws cleaned, marked and put away; their place written down"]),
         b.keys([], across=3, boxes=("closed by", "date", "jaws lie at")),
     ]  # fmt: skip

@@ -14,6 +14,13 @@ RACK_OF_ORDER = (
     "on the order's page and in saw.csv: saw the order from there, and take no remnant that is not written there."
 )
 RACK_AS_GIVEN = "Remnants only as the order's page gives them to this part"
+SAW_TICKS = (
+    "Bars butted to the stop, no chip on stop or fence, outer end supported",
+    "Nothing shorter than the least tail is sawn, and no hand reaches past the guard",
+)
+MEASURE_TICK = "Trim cut first; then measure length, top and bottom, and with a square how true the end is"
+STOP_TICK = "Length or end outside its limit: stop, look at blade and fence"
+PAINT_TICK = "Paint the far end of every bar; blanks with their heat number on the tray to the first operation"
 LAST_LOST = ", the last only if the saw cuts none long"
 
 
@@ -82,11 +89,10 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 else "Remnants in the rack looked through before a new bar is pulled",
                 *_lifting(writer),
                 *(["Trial blanks marked and laid apart: they are not counted"] if bars.trial_count else []),
-                "Bars butted to the stop, no chip on stop or fence, outer end supported",
-                "Nothing shorter than the least tail is sawn, and no hand reaches past the guard",
-                "Trim cut first; then measure: length top and bottom, and across the corners for squareness",
-                "Length outside the limits, or top and bottom differ by more than that: stop, look at blade and fence",
-                "Paint the far end of every bar; blanks with their heat number on the tray to the first operation",
+                *SAW_TICKS,
+                f"{MEASURE_TICK}{_true(writer)}",
+                STOP_TICK,
+                PAINT_TICK,
             ]
         ),
         b.keys([], across=5, boxes=("heat no.", "blade changed?", "counted", "first / last length", "signed")),
@@ -108,6 +114,17 @@ def _minutes(writer: Writer) -> list[tuple[str, str]]:
     ink = writer.ink
     blade = ink.number("plan", "bars", "blade_s", unit="min:s")
     return [("blade, and hand, min:s", f"{blade}, {ink.number('plan', 'bars', 'handling_s', unit='min:s')}")]
+
+
+def _true(writer: Writer) -> str:
+    """How far an end may be out of square over the longer side of the section; empty where the plan says nothing."""
+    at = writer.place("bars", writer.plan.blank.chosen.bar_id)
+    if writer.derived.square_mm is None or at is None:
+        return ""
+    bar, ink = writer.shop.bars[at], writer.ink
+    side = "width_mm" if bar.width_mm >= bar.height_mm else "height_mm"
+    most = ink.number("derived", "square_mm", unit="mm", digits=2)
+    return f": out by at most {most} over {ink.number('shop', 'bars', at, side, unit='mm', digits=1)}"
 
 
 def _from_the_rack(writer: Writer) -> b.Block:

@@ -16,6 +16,7 @@ from proveout.sheets.pages_places import alone_words, cycle_words, places_words,
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.turned_words import facing_words
 from proveout.sheets.writer import Writer
+from proveout.stages.holding.gripping import RESERVE_MAX
 
 OPERATOR_MM, OPERATOR_SMALL_MM = (112.0, 66.0), (76.0, 50.0)
 END_MOST_MM = 84.0
@@ -111,6 +112,8 @@ def _holding_words(writer: Writer, index: int) -> str:
         else:
             low, high = (ink.number(*at, f"found_{end}", digits=2) for end in ("low", "high"))
             wanted = f"{proof.sense} {ink.number(*at, 'limit', digits=1)}"
+            if proof.found_high >= RESERVE_MAX:
+                high = f"{ink.number(*at, 'found_high', digits=0)} or more"
             text += f"{low} to {high} times the cutting force, wanted {wanted}: {shown}."
     return text
 
@@ -391,7 +394,9 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
         ),
         *_tilt_blocks(writer, index),
         _pass_table(writer, index),
-        b.para(f"Lowest Z: the tip at its deepest, from the work zero{along}. {facing_words(writer, index)}".rstrip()),
+        b.para(
+            f"Lowest Z, mm: the tip at its deepest, from the work zero{along}. {facing_words(writer, index)}".rstrip()
+        ),
     ]
     return b.page(
         sheet=f"Setup sheet - {writer.op(index)}", title=f"{writer.op(index)} - {machine}", blocks=blocks, one_page=True

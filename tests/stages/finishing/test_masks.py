@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from shapes import box, drilled, solid_of
+from shapes import box, cut_box, drilled, solid_of
 from stages.coated_parts import coat, job_of
 
 from proveout.model.job import Size
@@ -39,3 +39,37 @@ def test_a_plug_keeps_the_coat_off_the_shoulder_between_two_steps(stepped: tuple
 def test_one_plug_is_counted_for_the_whole_hole(stepped: tuple[FinishingResult, Survey]) -> None:
     result, survey = stepped
     assert result.finishing.plugs == (f"{survey.holes[0].balloon}: 6 H11, blind: plug",)
+
+
+def _plugs_of(shape: object, size: Size) -> tuple[str, ...]:
+    solid = solid_of(shape)
+    survey = surveying.decide(solid=solid, run=Run()).value
+    job = job_of(size, coat=coat())
+    return decide(solid=solid, survey=survey, job=job).value.finishing.plugs
+
+
+def test_a_plug_says_which_hole_lets_the_bath_in_behind_it() -> None:
+    """A cross hole Ø4 runs through a plugged blind hole Ø10: the mouth shut, the bath comes in from both sides."""
+    shape = drilled(box(30, 30, 20), at=(15, 15, 20), along=(0, 0, -1), dia=10.0, deep=15.0)
+    shape = drilled(shape, at=(0, 15, 10), along=(1, 0, 0), dia=4.0, deep=30.0)
+    survey = surveying.decide(solid=solid_of(shape), run=Run()).value
+    plugged = next(hole for hole in survey.holes if hole.diameter_mm == pytest.approx(10.0))
+    cross = sorted(hole.balloon for hole in survey.holes if hole is not plugged)
+    (line,) = _plugs_of(shape, Size(balloon=plugged.balloon, text="10 H11 mask"))
+    assert line.startswith(
+        f"{plugged.balloon}: 10 H11, blind: plug; {' and '.join(f'hole {n} (Ø4)' for n in cross)} open"
+    )
+    assert "a plug in the mouth alone lets the bath in" in line
+
+
+def test_a_plug_in_a_hole_that_breaks_into_a_pocket_says_so() -> None:
+    """A slot is milled across a plugged through hole, half-way down: neither mouth touches it."""
+    shape = drilled(box(30, 30, 20), at=(15, 15, 20), along=(0, 0, -1), dia=8.0, deep=20.0)
+    plain = _plugs_of(shape, Size(balloon=1, text="8 H11 mask"))
+    assert plain == ("1: 8 H11, through: plug",)
+    cut = cut_box(shape, (17.0, 12.0, 8.0), (31.0, 18.0, 12.0))
+    survey = surveying.decide(solid=solid_of(cut), run=Run()).value
+    plugged = next(hole for hole in survey.holes if hole.diameter_mm == pytest.approx(8.0))
+    (line,) = _plugs_of(cut, Size(balloon=plugged.balloon, text="8 H11 mask"))
+    assert "open into it: a plug in the mouth alone" in line
+    assert "face" in line

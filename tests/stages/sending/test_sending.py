@@ -126,7 +126,8 @@ def test_a_deep_open_blind_hole_is_named_with_its_depth(depth_mm: float, verdict
     decision = sent(job(), blind(depth_mm))
     assert proof(decision, "holes:drain").verdict == verdict
     words = "hole 1, Ø20, blind, 50.0 mm deep, 2.5 diameters"
-    assert (words in decision.value[0].watch) == (verdict == "fails")
+    rinsed = f"{words}: acid stays in it, rinse it out and blow it dry"
+    assert (rinsed in decision.value[0].watch) == (verdict == "fails")
     assert (words in proof(decision, "holes:drain").claim) == (verdict == "fails")
 
 

@@ -6,7 +6,7 @@ import math
 
 from proveout.model.shop import Bar, Noun, Saw
 from proveout.model.target import NOTHING_BOUGHT, AsBought
-from proveout.model.work import StackLine, Vector
+from proveout.model.work import OUT_OF_SQUARE, StackLine, Vector
 from proveout.quantities.errors import OutOfRange
 
 # common practice, no source: taken off every side so that no skin of the bar stays
@@ -200,7 +200,7 @@ def _length(
         )  # fmt: skip
     lines += [
         _line("length", "saw tolerance", saw.length_tolerance_mm),
-        _line("length", f"both sawn ends out of square, {LEAN_RATIO:g} mm per mm over {tall:g} mm",
+        _line("length", f"{OUT_OF_SQUARE}, {LEAN_RATIO:g} mm per mm over {tall:g} mm",
               _lean_mm(tall)),
     ]  # fmt: skip
     needed = sum(line.size_mm for line in lines)

@@ -29,6 +29,7 @@ from proveout.stages.finishing.features import (
 )
 from proveout.stages.finishing.finished import ThreadLimits, finished_limits, tapping_mm, thread_limits
 from proveout.stages.finishing.notes import MANNERS, judge_note
+from proveout.stages.finishing.openings import plug_words, side_openings
 from proveout.stages.finishing.proofs import drawn_proof, edge_proof, made_mm, mesh_proof, target_proof, unclear
 from proveout.stages.finishing.thread_proofs import length_proof, thread_gauges, thread_proof
 from proveout.stages.finishing.ways import ways_out
@@ -91,7 +92,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         offset_mm={face_id: round(offsets[face_id], 9) for face_id in sorted(offsets)},
         windows=tuple(windows),
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
-        plugs=_plugs(job, survey, masked),
+        plugs=_plugs(job, solid, survey, masked),
         notes=tuple(notes),
         coated_faces=()
         if job.coat is None
@@ -255,8 +256,11 @@ def _coated_area_mm2(solid: Solid, job: Job, masked: frozenset[str]) -> float:
     return round(sum(face.area_mm2 for face in solid.faces if face.id not in masked), 3)
 
 
-def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
-    """One line a masked hole or face, and one for each size of a hole that has several; only a coat needs them."""
+def _plugs(job: Job, solid: Solid, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
+    """One line a masked hole or face, and one for each size of a hole that has several; only a coat needs them.
+
+    What opens into a plugged hole from its side stands on the first line of the hole.
+    """
     if job.coat is None:
         return ()
     lines: list[str] = []
@@ -265,7 +269,8 @@ def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
             texts = [without_mask(size.text) for size in job.sizes if size.balloon == hole.balloon]
             whats = [text for text in texts if text] or [f"Ø{max(s.diameter_mm for s in hole.steps):g}"]
             end = "through" if hole.is_through else "blind"
-            lines.extend(f"{hole.balloon}: {what}, {end}: plug" for what in whats)
+            also = plug_words(side_openings(hole, solid=solid, survey=survey, masked=masked))
+            lines.extend(f"{hole.balloon}: {what}, {end}: plug{'' if n else also}" for n, what in enumerate(whats))
     in_holes = {face_id for hole in survey.holes for face_id in survey.faces_within(hole)}
     notes = sorted((n for n in survey.faces if n.face_id in masked - in_holes), key=lambda n: (n.balloon, n.face_id))
     lines.extend(f"{note.balloon}: {note.kind} face {note.face_id}: mask" for note in notes)

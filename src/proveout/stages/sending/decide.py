@@ -31,6 +31,7 @@ COLOUR = "which colour (colour in [coat])"
 SEAL = "whether and how it is sealed (seal in [coat])"
 
 
+RINSE = "acid stays in it, rinse it out and blow it dry"
 MARKING = "what is marked, on which face and how high ([[outside.marking]])"
 
 
@@ -59,8 +60,8 @@ def decide(
     thin = thin_places(concerns) if job.coat is not None and job.coat.blast else ()
     may, must_not = rack_faces(job, finishing, survey, masked=masked, fit_marks=fit_marks)
     made = _Made(
-        watch=(*(one.words for one in holes), *(f"{one.subject}: {one.text}" for one in thin)), rack_may=may,
-        rack_not=must_not, show=shown_faces(job, survey), readings=_readings(finishing),
+        watch=(*(f"{one.words}: {RINSE}" for one in holes), *(f"{one.subject}: {one.text}" for one in thin)),
+        rack_may=may, rack_not=must_not, show=shown_faces(job, survey), readings=_readings(finishing),
     )  # fmt: skip
     orders = tuple(
         _order(
