@@ -21,6 +21,7 @@ from proveout.model.batch_events import Asked, Check, Planned, Released, RouteSt
 from proveout.model.events import Event, Stating
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.stock_events import BarReceived
+from proveout.model.turn_push import PassPush
 from proveout.quantities.canonical import digest_of
 from proveout.records.records import Records
 
@@ -84,19 +85,19 @@ class Floor:
 def floor_home(
     folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8,
     route: tuple[RouteStep, ...] = ROUTE, checks: tuple[Check, ...] = CHECKS, is_daily: bool = False,
-    is_new: bool = True,
+    is_new: bool = True, pushes: tuple[PassPush, ...] = (),
 ) -> Floor:  # fmt: skip
     """A home with bars, and released batches by name and day; the plan writes a program for its first clamping.
 
     is_new: of a route with several clampings the first piece goes through all; not where it ran well before.
-    is_daily: a night makes the next one a first.
+    is_daily: a night makes the next one a first.   pushes: of the plan's passes.
     """
     home = worked_home.write_home(folder)
     place = home.plans / worked_home.ADDRESS
     sheet = ProgramSheet(
         clamping_id="c1", file="clamping-1.nc", fingerprint=MARK, blocks_count=3, work_offset="G54", cutters={}
     )  # fmt: skip
-    plan = msgspec.structs.replace(worked_home.plan(), programs=(sheet,), jaw_programs=())
+    plan = msgspec.structs.replace(worked_home.plan(), programs=(sheet,), jaw_programs=(), pass_pushes=pushes)
     (place / "plan.json").write_bytes(plan_bytes(plan))
     (place / "programs").mkdir()
     (place / "programs" / "clamping-1.nc").write_text(PROGRAM, encoding="ascii")

@@ -32,6 +32,7 @@ from proveout.model.floor_events import (
     PhotoTaken,
     SetUpAgreed,
     SetUpMeasured,
+    SpindleMeterRead,
 )
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop_events import ValueAccepted, ValueDeclined
@@ -78,6 +79,7 @@ def long_story() -> list[Event]:
         teller(Started(step="op1")), count, teller(PhotoTaken(step="op1", photo=PLAN, about="burr")),
         teller(OffsetAdvised(step="op1", offset="D2", shift_mm=-0.01, why="creeps", mark="7")),
         teller(OffsetAnswered(step="op1", advice="y", is_taken=False)),
+        teller(SpindleMeterRead(step="op1", cut="p", load=31.0, idle=6.0, unit="%", edge="used", edge_min=20.0)),
         teller(Ran(step="op1", program="O1", begun="2027-03-01T07:00:09Z", run_s=611.5, held_s=20.0, held_count=1)),
         teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
         teller(Stopped(step="op1", why="size creeps", told="jon")), teller(Resumed(step="op1", why="new edge")),

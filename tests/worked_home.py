@@ -23,6 +23,7 @@ from proveout.model.moves import Moves
 from proveout.model.plan import PassLimit, Plan, TimePlan
 from proveout.model.proof import Basis, prove
 from proveout.model.shop import Shop
+from proveout.model.turn_push import PassPush, SteadyCut
 from proveout.model.work import Clamping, Pass, Tilt
 
 TESTS = Path(__file__).resolve().parent
@@ -90,6 +91,20 @@ def passes() -> tuple[Pass, ...]:
             cutter_id=cutter, feature=feature, moves_digest=its.digest, moves_count=len(its.points),
         )
         for (clamping, kind, cutter, feature), its in zip(rows, moves(), strict=True)
+    )  # fmt: skip
+
+
+STEADY = SteadyCut(tooth_feed_mm=0.05, radial_mm=4.0, axial_mm=3.0, seconds=4.0, section_error_ratio=0.1)
+"""Where a test says that a meter can be read."""
+
+
+def steady_push(pass_id: str, steady: SteadyCut | None = STEADY) -> PassPush:
+    """A pass that pushes with next to nothing, and where its spindle's meter can be read."""
+    return PassPush(
+        pass_id=pass_id, row=1, moves_count=1, tangential_n=1.0, radial_n=1.0, across_n=1.0, axial_n=1.0,
+        mean_tangential_n=1.0, mean_radial_n=1.0, mean_axial_n=1.0, by_pressure_n=None, by_edges_n=None,
+        torque_n_mm=1.0, mean_torque_n_mm=1.0, power_mw=1.0, mean_power_mw=1.0, tooth_feed_mm=0.05, bent_mm=None,
+        steady=steady,
     )  # fmt: skip
 
 

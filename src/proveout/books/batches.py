@@ -24,7 +24,14 @@ from proveout.model.batch_events import (
 )
 from proveout.model.change_events import PiecesSettled
 from proveout.model.events import Event, Stating
-from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
+from proveout.model.floor_events import (
+    OffsetAdvised,
+    OffsetAnswered,
+    PhotoTaken,
+    SetUpAgreed,
+    SetUpMeasured,
+    SpindleMeterRead,
+)
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.stock_events import Moved, Sawn
 from proveout.quantities.errors import Refused
@@ -74,7 +81,7 @@ def _at_work(batch: Batch, event: Event, of: Stating) -> Batch:
             return steps.passed_on(batch, number, good_count=of.count)
         case ReadingTaken():
             _read(batch, event, of)
-        case SetUpMeasured() | SetUpAgreed() | OffsetAdvised() | OffsetAnswered() | PhotoTaken():
+        case SetUpMeasured() | SetUpAgreed() | OffsetAdvised() | OffsetAnswered() | PhotoTaken() | SpindleMeterRead():
             return noted(batch, event, of)
         case Ran():
             _ran(batch, event, of)

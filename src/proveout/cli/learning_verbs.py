@@ -43,8 +43,8 @@ def add_learning(verbs: Any) -> None:
     learn = verbs.add_parser(
         "learn", help="propose numbers of the shop file by what batches on record tell, and write those you accept",
         description="Reads every batch that is over and proposes minutes of machines, seconds by hand, days at "
-        "finishers and the share lost, before and after, with what they rest on. Friction and grips are never "
-        "proposed: pull tests alone tell them. Exit status: 0 done; 2 bad input; 1 internal error.",
+        "finishers, the share lost, coats and cutting pressure, before and after, with what they rest on. Friction and "
+        "grips are never proposed: pull tests alone tell them. Exit status: 0 done; 2 bad input; 1 internal error.",
     )  # fmt: skip
     learn.add_argument("--shop", type=Path, required=True, metavar="FILE", help="the shop file")
     learn.add_argument("--plans", type=Path, metavar="DIR", help="folder below which plans and packets lie; default: "
@@ -208,6 +208,7 @@ def _say(told: Lesson) -> int:
         coverage_words,
         read_words,
         rests_words,
+        row_words,
         worth_words,
     )
 
@@ -215,6 +216,8 @@ def _say(told: Lesson) -> int:
     for one in told.proposals:
         print(before_after(one))
         print(f"    {rests_words(one)}; what is written weighs as much as {worth_words(one)}")
+        for row in one.rows:
+            print(f"    + {row_words(row)}")
         for caution in one.cautions:
             print(f"    ! {caution}")
         if not one.is_writable:

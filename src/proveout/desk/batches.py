@@ -13,7 +13,16 @@ from proveout.desk.page import Desk, desk_of, page
 from proveout.desk.person import gone_to, new_form, person_of, signed_by, writer_shown
 from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
-from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
+from proveout.jobs.batch_lines import (
+    BatchLine,
+    batch_lines,
+    history_of,
+    is_reading,
+    meters_read,
+    readings_of,
+    runs_of,
+    weakest_open,
+)
 from proveout.jobs.batch_route import station_of_step
 from proveout.jobs.ended import ending_of, notice
 from proveout.jobs.left_packets import left_lying, set_aside_of
@@ -156,7 +165,7 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         person=writer_shown(request, typed), event=new_form,
         packet=packet_address(batch.batch), change=ending_of(desk.records, batch),
         ends=notice(desk.records, batch, None, day=desk.today())[0], readings=readings_of(desk.records, name),
-        history=[one for one in history if not is_reading(one.event)],
+        history=[one for one in history if not is_reading(one.event)], meters=meters_read(history),
         wrongs=[one for one in history if one.may_correct and not one.by],
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
         lying=left_lying(desk.home, batch), aside=set_aside_of(desk.home, name),

@@ -32,6 +32,7 @@ from proveout.jobs.floor_taps import (
 )
 from proveout.jobs.floor_told import told_at_machines
 from proveout.jobs.held_back import first_piece_way, is_measured_since_stop, is_one_only, moved_words
+from proveout.jobs.meter_cuts import MeterCut, meter_cuts
 from proveout.jobs.place import Place
 from proveout.jobs.program_now import places_now, programs_now, programs_of
 from proveout.jobs.releasing import packet_place
@@ -72,7 +73,7 @@ class AtMill:
     """What a mill's page shows of the packet.   wrong: why there is none to show.
 
     programs: fingerprints of all that the plan wrote for the step; now: file and fingerprint of those for the next
-    cycle;  places: that are filled then, where the table has several.
+    cycle;  places: that are filled then, where the table has several.   meters: where a spindle's meter can be read.
     """
 
     load: Markup = NOTHING
@@ -82,6 +83,7 @@ class AtMill:
     programs: tuple[str, ...] = ()
     now: tuple[tuple[str, str], ...] = ()
     places: tuple[int, ...] = ()
+    meters: tuple[MeterCut, ...] = ()
     note: str = ""
     is_coming: bool = False
     wrong: str = ""
@@ -237,4 +239,5 @@ def _at_mill(request: Request, place: Place, step: str, batch: Batch) -> AtMill:
         programs=tuple(one.fingerprint for one in programs_of(place.plan, clamping)), note=drawing_note(drawn),
         now=tuple((one.file, grouped(one.fingerprint)) for one in programs_now(place.plan, clamping, batch)),
         places=places_now(place.plan, clamping, batch), is_coming=drawn.is_coming,
+        meters=meter_cuts(place.plan, step),
     )  # fmt: skip

@@ -27,6 +27,7 @@ from proveout.sheets.lesson_words import (
     now_words,
     read_words,
     rests_words,
+    row_words,
     value_words,
     was_words,
     worth_words,
@@ -39,7 +40,7 @@ _TURNS = Turns(at_a_time=AT_A_TIME, waiting_most=WAITING_MOST, wait_s=WAIT_S)
 """Every plan of every closed batch is read for a lesson, and a page is set: one at a time."""
 WORDS: dict[str, Callable[..., str]] = {
     "was": was_words, "now": now_words, "rests": rests_words, "worth": worth_words, "value": value_words,
-    "covered": coverage_words, "mark": mark_of_offer,
+    "covered": coverage_words, "row": row_words, "mark": mark_of_offer,
 }  # fmt: skip
 
 

@@ -13,7 +13,10 @@ TAP_FIELDS = ("id", "at", "station", "batch")
 OF = "of."
 EMPTY_WITHOUT = ("count", "value_mm")
 """A row of a list is left out where it has such a field and nothing, or nought, stands in it."""
-NUMBERS = ("value", "value_mm", "shift_mm", "length_mm", "life_s")
+NUMBERS = (
+    "value", "value_mm", "shift_mm", "length_mm", "life_s", "load", "idle", "smallest", "edge_min", "feed_percent",
+    "speed_percent",
+)  # fmt: skip
 """Fields in which a comma parts the decimals as well as a dot does."""
 
 MARKS = ("program",)

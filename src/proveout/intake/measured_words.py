@@ -75,6 +75,11 @@ SPINDLE_READING = Section(
             default={name: getattr(EFFICIENCY, name) for name in ("low", "nominal", "high", "strength")},
         ),
         Word(stem="date", text="day of the reading", kind="date", must=True),
+        Word(stem="section_error", text="share by which width times depth may be off, to either side", kind="number",
+             measure="ratio", low=0.0, high=0.5, default=0.0, field="section_error_ratio", quiet=True),
+        Word(stem="source", text="who read it, and in which batch", kind="text", default="", quiet=True),
+        Word(stem="event", text="id of the record that it was taken over from; so it is taken over once", kind="text",
+             default="", quiet=True),
     ),
 )  # fmt: skip
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from proveout.books.corrections import FIXED
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Happening, ReadingTaken
-from proveout.model.events import Corrected, Event
+from proveout.model.events import Corrected, Event, Stating
+from proveout.model.floor_events import SpindleMeterRead
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, open_proofs, weakest_first
 from proveout.model.written import NO_DAY
@@ -34,7 +36,8 @@ class BatchLine:
 class HistoryLine:
     """One event. said: what it says, in words.   instead: what stands in its place once corrected; None when nothing.
 
-    by: number of its last correction, 0 for none.   may_correct: False of what stays as it is written.
+    by: number of its last correction, 0 for none.   may_correct: False of what stays as it is written.   stands: what
+    happened by what is known now; None where nothing did, and of a correction.
     """
 
     seq: int
@@ -43,6 +46,7 @@ class HistoryLine:
     by: int
     instead: str | None
     may_correct: bool
+    stands: Stating | None = None
 
 
 def batch_lines(records: Records) -> list[BatchLine]:
@@ -89,9 +93,11 @@ def history_of(records: Records, batch: str) -> list[HistoryLine]:
     for seq, event in reversed(numbered):
         by, correction = last.get(event.id, (0, None))
         instead = None if correction is None or correction.instead is None else told(correction.instead)
+        own = None if isinstance(event.of, Corrected) else event.of
         lines.append(
             HistoryLine(seq=seq, event=event, said=told(event.of), by=by, instead=instead,
-                        may_correct=not isinstance(event.of, (*FIXED, Corrected)))
+                        may_correct=not isinstance(event.of, (*FIXED, Corrected)),
+                        stands=own if correction is None else correction.instead)
         )  # fmt: skip
     return lines
 
@@ -137,6 +143,11 @@ def _name(field: str) -> str:
 def readings_of(records: Records, batch: str) -> list[dict[str, Any]]:
     """Readings taken of a batch, the last first."""
     return records.rows("readings", batch=batch)[::-1]
+
+
+def meters_read(history: Iterable[HistoryLine]) -> list[tuple[HistoryLine, SpindleMeterRead]]:
+    """Readings of spindles' meters as they stand corrected, the last first."""
+    return [(line, line.stands) for line in history if isinstance(line.stands, SpindleMeterRead)]
 
 
 def is_reading(event: Event) -> bool:

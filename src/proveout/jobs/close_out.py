@@ -17,6 +17,7 @@ from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
 from proveout.jobs.gauge_of_size import gauge_of
+from proveout.jobs.meter_cuts import meters_of
 from proveout.jobs.packets import named_in
 from proveout.jobs.shop_day import day_of
 from proveout.model.batch import Batch, StepCount
@@ -117,6 +118,7 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
         ),
         away=_away(batch, told, shop), grown=_grown(batch, told, plan, shop), edges=_edges(plan, told), money=money,
         money_why=why, coats=_coats(batch, told, plan, shop),
+        meters=meters_of(told, plan=plan, shop=shop),
     )  # fmt: skip
 
 

@@ -27,6 +27,7 @@ from proveout.jobs.held_back import (
     refuse_next_piece,
 )
 from proveout.jobs.home import Home
+from proveout.jobs.meter_cuts import refuse_meter
 from proveout.jobs.people import Role
 from proveout.jobs.photos import photo_path
 from proveout.jobs.place import Place
@@ -38,7 +39,14 @@ from proveout.jobs.start_again import start_again
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
 from proveout.model.events import Event
-from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
+from proveout.model.floor_events import (
+    OffsetAdvised,
+    OffsetAnswered,
+    PhotoTaken,
+    SetUpAgreed,
+    SetUpMeasured,
+    SpindleMeterRead,
+)
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
 from proveout.model.stock_events import BarReceived, EdgeChanged, Moved, RemnantPut, Sawn
@@ -50,6 +58,7 @@ from proveout.records.writing import Answer
 ByFloor = (
     Started | Counted | Sawn | RemnantPut | BarReceived | Packed | ReadingTaken | Stopped | Done | SentOut | CameBack
     | CountedIn | Moved | EdgeChanged | SetUpMeasured | OffsetAdvised | OffsetAnswered | PhotoTaken
+    | SpindleMeterRead
 )  # fmt: skip
 ByInspection = Resumed | Rejected
 ByOffice = SetUpAgreed | GivenUp
@@ -63,7 +72,7 @@ MAY: dict[Role, tuple[type, ...]] = {
 }
 """What each role may post from the floor."""
 
-LOOKED_AT = (Started, Counted, Resumed, SetUpMeasured, SetUpAgreed, OffsetAdvised, OffsetAnswered)
+LOOKED_AT = (Started, Counted, Resumed, SetUpMeasured, SetUpAgreed, OffsetAdvised, OffsetAnswered, SpindleMeterRead)
 """What is held against more than the books."""
 
 LastSetUp = tuple[Event, SetUpMeasured, SetUpAgreed | None]
@@ -169,6 +178,8 @@ class Taps:
             self._count(event, of, batch, step, where)
         elif isinstance(of, OffsetAdvised | OffsetAnswered):
             self._offset(event, of, batch, step, where)
+        elif isinstance(of, SpindleMeterRead) and step.kind == "mill":
+            refuse_meter(packet_place(self._home, batch).plan, of, where=where)
 
     def _last(self, batch: Batch, step: StepCount) -> LastSetUp | None:
         return last_set_up(standing(self._records, batch.batch), step.id)

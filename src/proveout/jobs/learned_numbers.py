@@ -8,6 +8,7 @@ from proveout.jobs.close_out_steps import BENCH_WORK
 from proveout.jobs.learned_days import learned_days
 from proveout.jobs.learned_found import FEWEST_BATCHES, WIDENED, Done, Found, batches_words, cautions, fresh, rounded
 from proveout.jobs.learned_growth import learned_growth, learned_thickness
+from proveout.jobs.learned_pressure import learned_pressure
 from proveout.learning.factors import Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
@@ -36,6 +37,7 @@ def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found
         _scrap(shop, closed, done, groups),
         *(learned_growth(finisher, closed, done) for finisher in shop.finishers),
         *(learned_thickness(finisher, closed, done) for finisher in shop.finishers),
+        learned_pressure(shop, closed),
     ]  # fmt: skip
     return Found(
         proposals=tuple(one for part in parts for one in part.proposals),

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from proveout.books.stretches import standing_events
+from proveout.intake.measured_words import SPINDLE_READING
 from proveout.intake.shop_file import read_shop
 from proveout.intake.shop_words import BENCH, FINISHER, MATERIAL
 from proveout.intake.toml_blocks import Put
@@ -141,10 +143,16 @@ def _written_fact(shop: Shop, key: Key) -> Fact | None:
             return next((one.coat_growth_mm for one in shop.finishers if one.id == key.of), None)
         case "thickness":
             return next((one.coat_thickness_mm for one in shop.finishers if one.id == key.of), None)
+        case "pressure":
+            return None  # rows are written, and each reading is known by the id of its record
 
 
-def puts_of(key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None = None) -> tuple[Put, ...]:
+def puts_of(
+    key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None = None, rows: Sequence[Mapping[str, Any]] = ()
+) -> tuple[Put, ...]:  # fmt: skip
     """The changes of a shop file that write a number.   at_mm: thickness of the coat of which it was read.
+
+    rows: written in its place, where it rests on rows of its own.
 
     Raises:   BadInput for what stands in no shop file.
     """
@@ -165,6 +173,13 @@ def puts_of(key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None 
         at_name, at_factor = _named(row, _word(FINISHER.words, f"coat_{key.kind}_at"))
         return (Put(("finisher", at, name), _value(now, factor)),
                 Put(("finisher", at, at_name), _plain(at_mm / at_factor)))  # fmt: skip
+    if key.kind == "pressure" and rows:
+        name = SPINDLE_READING.name
+        first = len(raw.get(name, []))
+        return tuple(
+            Put((name, first + k), dict(row) | {"date": date.fromisoformat(row["date"])})
+            for k, row in enumerate(rows)
+        )  # fmt: skip
     raise BadInput("This number stands in no shop file", where=key.words, do="write it in the job's own file")
 
 

@@ -43,7 +43,7 @@ def groups_of(told: Lesson) -> tuple[tuple[Proposal, ...], ...]:
 
 def mark_of_offer(proposals: Sequence[Proposal]) -> str:
     """By what a form is known to answer exactly these numbers and no later ones."""
-    return digest_of(tuple((one.key.words, one.was, one.now, one.batches) for one in proposals))
+    return digest_of(tuple((one.key.words, one.was, one.now, one.batches, one.rows) for one in proposals))
 
 
 def accept(
@@ -59,7 +59,9 @@ def accept(
     shop = read_shop(shop_path)
     taken = _meant([one for one in lesson_of(records, shop, plans=plans).proposals if one.is_writable], keys, offered)
     raw = load_toml(shown.text, file=shop_path.name)
-    text = edited(shown.text, [put for one in taken for put in puts_of(one.key, one.now, raw, at_mm=one.at_mm)])
+    text = edited(
+        shown.text, [put for one in taken for put in puts_of(one.key, one.now, raw, at_mm=one.at_mm, rows=one.rows)]
+    )
 
     def check(text: str) -> Shop:
         return shop_from_text(text, file=shop_path.name, folder=shop_path.parent)

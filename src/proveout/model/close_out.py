@@ -5,6 +5,7 @@ from __future__ import annotations
 from proveout.model.batch import BatchState
 from proveout.model.batch_events import StepKind
 from proveout.model.fact import Fact
+from proveout.model.floor_events import SpindleMeterRead
 from proveout.model.shop import Finisher, Noun
 
 
@@ -150,6 +151,33 @@ class Grown(Noun, frozen=True, kw_only=True):
         return is_covered(self.mean, self.planned)
 
 
+class MeterAt(Noun, frozen=True, kw_only=True):
+    """One reading of a spindle's meter with the cut that it was read in, as it really ran.
+
+    event: id of its record.   diameter_mm, flutes_count: of the cutter as the batch had it.   cut: the pass.   Of a
+    reading in a cut that the plan does not know as steady why says so, and the cut's numbers are 0.
+    section_error_ratio: share by which width times depth may be off.
+    """
+
+    event: str
+    step: str
+    cut: str
+    machine: str
+    alloy: str
+    read: SpindleMeterRead
+    person: str
+    day: str
+    cutter: str = ""
+    diameter_mm: float = 0.0
+    flutes_count: int = 0
+    speed_rad_per_s: float = 0.0
+    tooth_feed_mm: float = 0.0
+    radial_mm: float = 0.0
+    axial_mm: float = 0.0
+    section_error_ratio: float = 0.0
+    why: str = ""
+
+
 class EdgeTime(Noun, frozen=True, kw_only=True):
     """A cutter of a machine. planned_s, actual_s: in cut a piece;  life_s: of an edge as planned, None unknown."""
 
@@ -229,6 +257,7 @@ class CloseOut(Noun, frozen=True, kw_only=True):
     money: MoneyOut | None
     money_why: str = ""
     coats: tuple[CoatRead, ...] = ()
+    meters: tuple[MeterAt, ...] = ()
 
     @property
     def intervals(self) -> tuple[tuple[str, bool], ...]:

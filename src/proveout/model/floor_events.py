@@ -1,10 +1,12 @@
-"""What people at machines write down beside counts and readings: set-ups measured, offsets advised, photos."""
+"""What people at machines write down beside counts and sizes: set-ups measured, offsets advised, meters, photos."""
 
 from __future__ import annotations
 
 import re
+from typing import Literal
 
 from proveout.model.batch_events import Happening, fingerprinted, reasoned
+from proveout.model.measured import EdgeState
 from proveout.model.shop import Noun
 from proveout.model.written import named
 from proveout.quantities.errors import BadInput, OutOfRange
@@ -15,6 +17,10 @@ FINGERPRINT_SIGNS = 12
 MEASURES_MOST = 200
 OFFSET_MOST_MM = 0.1
 """No offset is shifted by more at once: beyond it something else is wrong (our own)."""
+MeterUnit = Literal["kW", "%"]
+LOAD_MOST: dict[MeterUnit, float] = {"kW": 150.0, "%": 200.0}
+OVERRIDE_LEAST_PERCENT, OVERRIDE_MOST_PERCENT = 10.0, 200.0
+EDGE_MOST_MIN = 10_000.0
 
 
 class Measure(Noun, frozen=True, kw_only=True):
@@ -107,4 +113,46 @@ class PhotoTaken(Happening, frozen=True, kw_only=True):
         named(self.about, where=f"step {self.step}, what the photo shows")
 
 
-FloorHappening = SetUpMeasured | SetUpAgreed | OffsetAdvised | OffsetAnswered | PhotoTaken
+class SpindleMeterRead(Happening, frozen=True, kw_only=True):
+    """The spindle's meter where it stood highest and still in one pass. cut: the pass, as the released packet names it.
+
+    unit: of load, idle and smallest: "kW", or "%" of the machine's power.   load: in the cut;  idle: in the air at the
+    same speed;  smallest: step that the meter shows, None where nobody looked.   edge: how sharp it was;  edge_min:
+    minutes that it had cut, None where nobody knows.   feed_percent, speed_percent: as the overrides stood.
+    """
+
+    step: str
+    cut: str
+    load: float
+    idle: float
+    unit: MeterUnit = "kW"
+    smallest: float | None = None
+    edge: EdgeState = "sharp"
+    edge_min: float | None = None
+    feed_percent: float = 100.0
+    speed_percent: float = 100.0
+
+    def __post_init__(self) -> None:
+        where = f"step {self.step}, spindle meter"
+        named(self.cut, where=f"{where}, the pass")
+        if not 0.0 <= self.idle < self.load <= LOAD_MOST[self.unit]:
+            raise OutOfRange("The load in the cut lies above that in the air, and neither beyond what meters show",
+                             where=where, value=f"{self.load:g} over {self.idle:g} {self.unit}",
+                             limit=f"above idle, up to {LOAD_MOST[self.unit]:g} {self.unit}",
+                             do="read both at the same speed, or leave the reading out")  # fmt: skip
+        if self.smallest is not None and not 0.0 < self.smallest <= self.load - self.idle:
+            raise OutOfRange("So coarse a meter does not tell this cut from the air", where=where,
+                             value=f"{self.smallest:g} {self.unit}",
+                             limit=f"above 0, up to {self.load - self.idle:g} {self.unit}",
+                             do="read a harder cut, or leave the reading out")  # fmt: skip
+        if self.edge_min is not None and not 0.0 <= self.edge_min <= EDGE_MOST_MIN:
+            raise OutOfRange("No edge cuts so long", where=where, value=f"{self.edge_min:g} min",
+                             limit=f"0 to {EDGE_MOST_MIN:g} min")  # fmt: skip
+        for name, value in (("feed", self.feed_percent), ("speed", self.speed_percent)):
+            if not OVERRIDE_LEAST_PERCENT <= value <= OVERRIDE_MOST_PERCENT:
+                raise OutOfRange(f"No control is run at such a {name}", where=where, value=f"{value:g} %",
+                                 limit=f"{OVERRIDE_LEAST_PERCENT:g} to {OVERRIDE_MOST_PERCENT:g} %",
+                                 do="write the override as it stood; 100 is as programmed")  # fmt: skip
+
+
+FloorHappening = SetUpMeasured | SetUpAgreed | OffsetAdvised | OffsetAnswered | PhotoTaken | SpindleMeterRead

@@ -9,14 +9,15 @@ from msgspec.structs import replace
 from proveout.model.fact import Fact
 from proveout.model.shop import Noun
 
-LearnedKind = Literal["minutes", "bench", "days", "scrap", "growth", "thickness"]
+LearnedKind = Literal["minutes", "bench", "days", "scrap", "growth", "thickness", "pressure"]
 """All that batches may tell. What holds the work is not among it: friction, clamp forces and grips are told by pull
-tests alone, and no batch that went well makes any of them larger."""
+tests alone, and no batch that went well makes any of them larger. How hard a metal pushes back, "pressure", is told by
+what spindles' meters read in a cut, never by a batch that went well."""
 KINDS: tuple[LearnedKind, ...] = get_args(LearnedKind)
 
 
 class Key(Noun, frozen=True, kw_only=True):
-    """One number of the shop. of: machine or finisher, empty where there is one;  stem: which of its numbers."""
+    """One number of the shop. of: machine, finisher or alloy, empty where there is one;  stem: which of its numbers."""
 
     kind: LearnedKind
     of: str = ""
@@ -51,7 +52,8 @@ class Proposal(Noun, frozen=True, kw_only=True):
     batches: that tell of it, in order of time;  pieces_count: in them;  events_count: counts, cycles, slips, readings.
     worth_count: batches, or pieces of a share, that what was written weighs as much as.   cautions: what contradicts.
     is_writable: False where the number stands in no shop file.   how: its ends were found, where that needs saying.
-    at_mm: thickness of the coat of which it was read, None for what is no coat.
+    at_mm: thickness of the coat of which it was read, None for what is no coat.   rows: what is written into the shop
+    file in place of the number, where it rests on rows of its own: each with its keys.
     """
 
     key: Key
@@ -67,6 +69,7 @@ class Proposal(Noun, frozen=True, kw_only=True):
     is_writable: bool
     how: str = ""
     at_mm: float | None = None
+    rows: tuple[dict[str, float | str], ...] = ()
 
 
 class Declined(Noun, frozen=True, kw_only=True):

@@ -37,7 +37,9 @@ class SpindleReading(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
 
     load_mw: what the meter read, with what it read at the same speed in the air, idle_mw, and its smallest step,
     step_mw; a meter that reads a share of the machine's power has been multiplied by it, and is_share says so.
-    efficiency_ratio: of the power above idle, what reaches the edge.
+    efficiency_ratio: of the power above idle, what reaches the edge.   source: who read it in which batch, empty where
+    nobody wrote it;  event: id of the record that it was taken over from, empty for one that was typed in.
+    section_error_ratio: share by which width times depth may be off, to either side.
     """
 
     machine_id: str
@@ -54,6 +56,9 @@ class SpindleReading(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     edge: EdgeState
     date: str
     efficiency_ratio: Fact
+    source: str = ""
+    event: str = ""
+    section_error_ratio: float = 0.0
 
 
 class ScrapCut(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

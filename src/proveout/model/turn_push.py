@@ -38,6 +38,21 @@ class TurnPush(msgspec.Struct, frozen=True, kw_only=True):
             array.setflags(write=False)
 
 
+class SteadyCut(Noun, frozen=True, kw_only=True):
+    """The stretch of a pass at which its spindle's meter stands highest and still.
+
+    tooth_feed_mm: as programmed.   radial_mm, axial_mm: width and depth of the metal that the replay saw go.   seconds:
+    that it lasts, at the programmed feed.   section_error_ratio: share by which raw faces leave width times depth open,
+    to either side.
+    """
+
+    tooth_feed_mm: float
+    radial_mm: float
+    axial_mm: float
+    seconds: float
+    section_error_ratio: float = 0.0
+
+
 class PassPush(Noun, frozen=True, kw_only=True):
     """One pass at the hardest of its moves, each number at its own; at most, at the worst end of every interval.
 
@@ -46,6 +61,7 @@ class PassPush(Noun, frozen=True, kw_only=True):
     mean_...: of a whole turn.  across_n: of the first two together, in any direction.  by_pressure_n, by_edges_n: the
     tangential force by specific pressure, and by cutting and edge coefficients; None of a drill or a tap, and where
     those of the metal are not known.  power_mw: at the edge.  bent_mm: of the cutter at its tip, None where unknown.
+    steady: where its spindle's meter can be read, None where nowhere.
     """
 
     pass_id: str
@@ -66,3 +82,4 @@ class PassPush(Noun, frozen=True, kw_only=True):
     mean_power_mw: float
     tooth_feed_mm: float
     bent_mm: float | None
+    steady: SteadyCut | None = None

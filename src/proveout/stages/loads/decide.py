@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import msgspec
 import numpy as np
 
@@ -34,6 +36,7 @@ from proveout.stages.loads.milling import MilledMoves, MillingLoad, milled_moves
 from proveout.stages.loads.moves import MovesFound, Site, bored_loads, envelope, is_leaning, milled_loads
 from proveout.stages.loads.proofs import spindle_proofs
 from proveout.stages.loads.pushes import bored_turns, milled_turns, pass_push
+from proveout.stages.loads.steady import steady_cut
 from proveout.stages.loads.sure import sure_edges, sure_thrust
 
 CHIPS_ASKED = 5
@@ -72,6 +75,7 @@ def decide(
     by_cut, by_move = {c.pass_id: c for c in cuts}, {c.pass_id: c for c in move_cuts}
     coefficients = coefficients_of(alloys)
     found: list[FoundPass] = []
+    faced: set[tuple[str, str]] = set()
     for one in plan.passes:
         run.check("loads", one.id)
         clamping, cutter = by_clamping[one.clamping_id], by_cutter[one.cutter_id]
@@ -88,7 +92,10 @@ def decide(
         own = by_move.get(one.id)
         if own is not None:
             own = msgspec.structs.replace(own, deep_mm=own.deep_mm + raw_varies_mm)
-        found.append(_pass(one, moves, by_cut.get(one.id), own, cutter, site, ends, raw_varies_mm))
+        bound = _pass(one, moves, by_cut.get(one.id), own, cutter, site, ends, raw_varies_mm)
+        found.append(_with_steady(bound, moves, by_move.get(one.id), cutter, raw_varies_mm, faced))
+        if one.kind == "face":
+            faced.add((one.clamping_id, one.tilt_id))
     told = Told(
         plan=plan, clampings=by_clamping, cutters=by_cutter, machines={m.id: m for m in machines},
         pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients,
@@ -159,6 +166,20 @@ def _pass(
 
 def _pushed(found: FoundPass, bound: MillingLoad, cutter: Cutter) -> FoundPass:
     return msgspec.structs.replace(found, push=pass_push(found, bound, cutter))
+
+
+def _with_steady(
+    found: FoundPass, moves: Moves, cuts: MoveCuts | None, cutter: Cutter, raw_varies_mm: float,
+    faced: Collection[tuple[str, str]],
+) -> FoundPass:  # fmt: skip
+    """With the stretch at which a meter can be read.   cuts: in the nominal blank.   faced: clampings and tilts of
+    which the top was cut before.
+    """
+    if cuts is None or found.push is None:
+        return found
+    is_faced = (found.one.clamping_id, found.one.tilt_id) in faced
+    steady = steady_cut(found.one, moves, cuts, cutter, raw_varies_mm=raw_varies_mm, is_faced=is_faced)
+    return msgspec.structs.replace(found, push=msgspec.structs.replace(found.push, steady=steady))
 
 
 def _surely(found: MovesFound, sure: SureThrust | SureEdges | None) -> MovesFound:

@@ -105,12 +105,15 @@ def _has_sharp(used: tuple[SpindleReading, ...]) -> bool:
 
 
 def _factors(used: tuple[SpindleReading, ...]) -> tuple[float, float, float]:
-    """What of the power above idle reaches the edge, a meter's share of the machine's power, and a worn edge."""
+    """What of the power above idle reaches the edge, a meter's share of the machine's power, a worn edge, and how well
+    width and depth are known: raw faces of one bar are off alike in every reading.
+    """
+    doubt = max(r.section_error_ratio for r in used)
     share = SHARE_ERROR if any(r.is_share for r in used) else 0.0
     dull = DULL_RATIO if _has_sharp(used) else 1.0
-    low = min(r.efficiency_ratio.low for r in used) * (1.0 - share)
+    low = min(r.efficiency_ratio.low for r in used) * (1.0 - share) / (1.0 + doubt)
     nominal = sum(r.efficiency_ratio.nominal for r in used) / len(used)
-    return low, nominal, max(r.efficiency_ratio.high for r in used) * (1.0 + share) * dull
+    return low, nominal, max(r.efficiency_ratio.high for r in used) * (1.0 + share) * dull / (1.0 - doubt)
 
 
 def _fact(used: tuple[SpindleReading, ...], fit: UnitForceFit) -> Fact:
@@ -168,7 +171,7 @@ def _proof(
         source="own-algorithm" if fit.is_exponent_fitted else "shop-file", strength="assumed",
     )  # fmt: skip
     efficiency = _factors(used)
-    inputs["power above idle that reaches the edge, with meter and wear"] = Fact(
+    inputs["power above idle that reaches the edge, with meter, wear and section"] = Fact(
         low=efficiency[0], nominal=efficiency[1], high=efficiency[2], unit="ratio", source="workshop-practice",
         strength="common practice",
     )  # fmt: skip
