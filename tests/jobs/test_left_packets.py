@@ -18,11 +18,12 @@ from proveout.jobs.home import Home
 from proveout.jobs.left_packets import LEFT, left_lying, set_aside_of
 from proveout.jobs.packets import packet_folder
 from proveout.jobs.place import Place
+from proveout.jobs.plan_drawings import PlanDrawings
 from proveout.jobs.releasing import ask, batch_of, packet_place, release
 from proveout.jobs.results import PACKETS
 from proveout.model.batch_events import Released
 from proveout.model.events import Event
-from proveout.quantities.errors import BadInput, Refused
+from proveout.quantities.errors import BadInput, Busy, Refused
 from proveout.records.records import Records
 
 Steps = dict[str, tuple[Any, str, bool]]
@@ -159,3 +160,23 @@ def test_a_packet_of_another_batch_is_left_where_it_is(home: Home, killed: Calla
 def test_a_batch_is_asked_for_by_a_name_that_every_system_keeps(home: Home, name: str, says: str) -> None:
     with opened(home) as records, pytest.raises(BadInput, match=says):
         ask(home, records, "jaw", batch=name, wanted_count=150, signed=MARA)
+
+
+def test_no_packet_is_frozen_while_its_drawings_are_being_made(home: Home) -> None:
+    """On a busy machine: papers without maps and numbers would lie read-only in the packet for good."""
+    busy = drawer()
+    waited: list[float] = []
+
+    def coming(*_: Any, wait_s: float, **__: Any) -> PlanDrawings:
+        waited.append(wait_s)
+        return PlanDrawings(is_coming=True)
+
+    busy.drawn = coming  # type: ignore[method-assign]
+    with opened(home) as records:
+        with pytest.raises(Busy, match=r"still being made.*release again in a minute: nothing was written"):
+            release(home, records, busy, batch="B-1", signed=MARA)
+        found = batch_of(records, "B-1")
+        assert not found.is_released
+        assert left_lying(home, found) is None
+        assert waited == [releasing.DRAWN_WITHIN_S]
+        assert release(home, records, drawer(), batch="B-1", signed=MARA).is_released

@@ -44,12 +44,14 @@ from proveout.model.events import Corrected
 from proveout.model.inspection import rule_of
 from proveout.model.plan import SCHEMA_VERSION, Plan
 from proveout.quantities.canonical import digest_of
-from proveout.quantities.errors import BadInput, NotKept, ProveoutError, Refused
+from proveout.quantities.errors import BadInput, Busy, NotKept, ProveoutError, Refused
 from proveout.records.records import Records
 
 ONE_HEAT = "sending:heats:one-heat-a-lot"
 """The proof of a plan whose pieces must all be of one heat, so that they take one shade."""
 NO_PAPER = "0" * 64
+DRAWN_WITHIN_S = 180.0
+"""So long is waited for the drawings of the papers, which take seconds on a machine that does nothing else."""
 WORDS = {"step": "the solid's file", "job": "the job file", "shop": "the shop file", "responses": "what was measured"}
 
 
@@ -118,7 +120,7 @@ def release(
     One that an earlier release left when it was cut short is set aside (`left_packets`).
     Args:     drawer: makes the drawings of the papers, which may take a minute.   today: None for the day of now.
     Raises:   Refused when something stands open, the plan, its files or what it was planned from are others by now, or
-              its revision has ended.
+              its revision has ended.  Busy when the drawings are not made within three minutes.
     """
     asked = batch_of(records, batch)
     place = home.place(packet_address(batch)) if asked.is_released else planned_place(home, asked)
@@ -251,7 +253,11 @@ def _papers(place: Place, batch: Batch, of: Released, drawer: Drawer, *, day: da
 
     plan, shop, job = place.plan, place.shop, place.job
     what = Drawable(plan=plan, step=place.step, solid_name="" if job is None else job.part.solid)
-    drawn = drawer.drawn(what, ("lying", "wrong", "sides"), is_waiting=True)
+    drawn = drawer.drawn(what, ("lying", "wrong", "sides"), is_waiting=True, wait_s=DRAWN_WITHIN_S)
+    if drawn.is_coming:
+        raise Busy("The drawings of the papers are still being made, and no packet is frozen without them",
+                   where=batch.batch, limit=f"{DRAWN_WITHIN_S:g} s",
+                   do="release again in a minute: nothing was written")  # fmt: skip
     made = floor_files(plan, shop=shop, drawings=drawn.by_name)
     with tempfile.TemporaryDirectory() as beside:
         write_jaw_files(Path(beside), plan)
