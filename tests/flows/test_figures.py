@@ -14,7 +14,7 @@ from proveout.jobs.figures import answer_words, figure, figures, list_words, pag
 from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.quantities.measures import MEASURES, bare_name, told, typed
 
-# a measured curve or a set of coefficients is no input that could be typed
+# a measured curve, a set of coefficients, the parts of a beam or a whole cutter are no input that could be typed
 OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"} | {
     "arcs", "edge", "edges-in-cut", "peak-chips", "turn-forces", "turn-means", "engagements-of", "stepped-deflections",
     "thrust-torques", "edge-torques",
@@ -36,6 +36,7 @@ OF_CURVES |= {
     "mean-slot-forces",
     "turning-forces",
 }
+OF_CURVES |= {"beam-give", "head-give", "most-give", "beam-stresses"}
 BENT = ("stick-out=40mm", "diameter=10mm", "elasticity=600GPa", "diameter-ratio=80%")
 
 
