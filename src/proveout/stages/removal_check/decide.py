@@ -295,7 +295,8 @@ def _leftover(check: RemovalCheck, add: Callable[..., None], seen: str) -> None:
     within = [f for f in check.faces if f.face_id not in listed]
     for face in over[:LISTED_MAX]:
         add(f"leftover {face.face_id}", face.face_id, _standing_in(face), face.leftover_mm, LEFTOVER_LIMIT_MM, "mm",
-            seen, remedy="a cutter that reaches the rest of this face")  # fmt: skip
+            seen, remedy="a cutter that reaches the rest of this face; where it ends in a sharp inside corner, which "
+            "no mill makes, a radius there")  # fmt: skip
     if len(over) > LISTED_MAX:
         rest = over[LISTED_MAX]
         add("leftover others", f"{len(over) - LISTED_MAX} more faces", "no metal is left on the face", rest.leftover_mm,
