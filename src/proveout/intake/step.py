@@ -13,6 +13,8 @@ from proveout.quantities.errors import BadInput, Unreadable
 from proveout.solids import pmi_text, step_text
 
 FILE_SIZE_LIMIT_BYTES = 200 * 1024**2
+DRAWN_LIMIT_S = 900.0
+"""Drawings that take seconds alone may wait long for a processor; who waits for them may end the run before."""
 DEFLECTION_MM = 0.01
 PMI_BROKEN = (
     "Reading broke on the sizes and tolerances that the file writes, so that the solid alone was taken: look at its "
@@ -72,12 +74,16 @@ def read_solid(
     return msgspec.structs.replace(bare, warnings=(*bare.warnings, PMI_BROKEN))
 
 
-def begin_drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 240.0) -> Child:
+def begin_drawings(
+    solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = DRAWN_LIMIT_S
+) -> Child:  # fmt: skip
     """Begin hidden-line drawings of a solid in a child process, one per (view_direction, up)."""
     return Child("draw", {"brep": solid.brep, "views": list(views)}, where=solid.name, time_limit_s=time_limit_s)
 
 
-def drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 240.0) -> tuple[Drawing, ...]:
+def drawings(
+    solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = DRAWN_LIMIT_S
+) -> tuple[Drawing, ...]:  # fmt: skip
     """Hidden-line drawings of a solid, one per (view_direction, up), all made in one child process."""
     return begin_drawings(solid, views, time_limit_s=time_limit_s).result()
 

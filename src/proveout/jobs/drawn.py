@@ -22,6 +22,7 @@ class Drawn:
 
     They are made in a process of their own, unless they are stored, and are waited for only when asked for.  Leaving
     the context ends that process.   is_wanted: False where no papers are made, and so no drawings.
+    why_not: once asked for, why there are none; empty where there are, or nobody wants them.
     """
 
     def __init__(self, *, solid: Solid, clampings: Sequence[Clamping], store: Store, is_wanted: bool = True) -> None:
@@ -30,6 +31,7 @@ class Drawn:
         self._views = [(away(v.towards_viewer), v.up) for v in sights]
         self._views += [(v.view_direction, v.up) for v in NUMBERED_VIEWS]
         self._child: Child | None = None
+        self.why_not = ""
 
     def __enter__(self) -> Self:
         if self._is_wanted and not self._store.holds("drawings", brep=self._solid.brep, views=self._views):
@@ -46,7 +48,8 @@ class Drawn:
             return {}, None
         try:
             found = self._store.get("drawings", self._draw, brep=self._solid.brep, views=self._views)
-        except ProveoutError:
+        except ProveoutError as fault:
+            self.why_not = fault.message
             return {}, None
         by_clamping = {
             c.id: ClampingDrawings(operator=found[2 * i], end=found[2 * i + 1]) for i, c in enumerate(self._clampings)

@@ -201,6 +201,8 @@ def plan_job(
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
+        if drawn.why_not:
+            run.check("papers", f"without hidden lines: {drawn.why_not}")
         if drawings:
             drawings |= wrong_drawings(solid=solid, clampings=placed, loading=wrong.value, store=store)
     return Planned(
