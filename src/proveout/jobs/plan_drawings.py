@@ -78,18 +78,20 @@ class Drawer:
         self._waiters = threading.Semaphore(WAITERS_MOST)
 
     def drawn(
-        self, what: Drawable, needs: tuple[Need, ...], *, is_waiting: bool = False, wait_s: float = WAIT_S
+        self, what: Drawable, needs: tuple[Need, ...], *, is_waiting: bool = False, wait_s: float | None = None
     ) -> PlanDrawings:  # fmt: skip
         """All that is needed and there; what is not is begun.
 
-        is_waiting: until everything is there, but no longer than wait_s, and not where WAITERS_MOST wait already.
+        is_waiting: until everything is there, but no longer than wait_s, None for WAIT_S, and not where WAITERS_MOST
+        wait already.
         """
         if what.step is None or not what.step.is_file():
             return PlanDrawings(why_not="The STEP file that it was planned from is not in the result folder.")
         digest = digest_of_file(what.step)
         may_wait = is_waiting and self._waiters.acquire(blocking=False)
         try:
-            until = time.monotonic() + (wait_s if may_wait else 0.0)
+            longest_s = WAIT_S if wait_s is None else wait_s
+            until = time.monotonic() + (longest_s if may_wait else 0.0)
             parts = [self._part(what, need, digest, until=until) for need in needs]
         finally:
             if may_wait:
