@@ -236,7 +236,7 @@ def test_a_count_takes_the_plans_seconds_off_its_cutters_once(client: TestClient
     first = client.post("/floor/events", json=again)
     assert first.status_code == 200
     assert client.post("/floor/events", json=again).json() == first.json()
-    rows = client.app.state.desk.records.rows("cutters")  # pyright: ignore[reportAttributeAccessIssue]
+    rows = client.app.state.desk.records.rows("cutters")  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     assert {row["cutter"]: row["used_s"] for row in rows if row["machine"] == MILL} == pytest.approx(wanted)
     assert sum(wanted.values()) > 0.0
 

@@ -157,7 +157,7 @@ def through(post: Post) -> None:
 
 def test_after_a_new_edge_of_its_own_cutter_the_next_piece_is_read(client: TestClient, post: Post) -> None:
     through(post)
-    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue]
+    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     own = next(one.cutter_id for one in worked_home.plan().passes if one.clamping_id == "c1")
     other = EdgeChanged(machine=MILL, cutter="of another work", life_s=60.0)
     records.post(Signed(person="Mara").says(other))

@@ -59,7 +59,7 @@ def post(client: TestClient, **changed: Any) -> Any:
 
 
 def test_a_reading_is_kept_and_counts_as_nothing(client: TestClient) -> None:
-    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue]
+    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     before = records.batch("B1")
     assert post(client).status_code == 200
     assert post(client, unit="kW", load=2.4, idle=0.5, smallest=0.1, edge_min=35.5).status_code == 200
@@ -104,7 +104,7 @@ def test_the_form_offers_the_steady_pass_and_posts_without_a_script(client: Test
         "of.edge_min": "", "of.feed_percent": "90", "of.speed_percent": "100",
     }  # fmt: skip
     assert client.post("/floor/taps", data=typed).status_code == 303
-    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue]
+    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     assert records.events(batch="B1")[-1][1].of == SpindleMeterRead(
         step="op1", cut=ROUGH, load=2.35, idle=0.5, feed_percent=90.0
     )
@@ -132,7 +132,7 @@ def test_whoever_works_on_the_floor_may_write_it() -> None:
 
 def test_what_did_not_happen_is_shown_no_more(client: TestClient) -> None:
     post(client)
-    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue]
+    records = client.app.state.desk.records  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     (event,) = [one for _, one in records.events(batch="B1") if isinstance(one.of, SpindleMeterRead)]
     answer = client.post(
         "/batches/B1/correct", data={"wrong": event.id, "why": "the other spindle", "person": "Mara", "event":

@@ -57,7 +57,7 @@ def client_of(floor: Floor) -> TestClient:
 def client(floor: Floor) -> Iterator[TestClient]:
     made = client_of(floor)
     yield made
-    made.app.state.desk.close()  # type: ignore[attr-defined]
+    made.app.state.desk.close()  # type: ignore[attr-defined] - desk_app sets it
 
 
 def shown(client: TestClient, path: str) -> list[str]:
@@ -98,7 +98,7 @@ def test_pieces_of_a_lot_that_turn_out_bad_are_rejected_at_the_tablet(client: Te
             "of.claim_until": "2027-05-01", "who": "Ola"}  # fmt: skip
     answer = client.post("/floor/by-another", data=form)
     assert answer.status_code == 303
-    lot = client.app.state.desk.records.batch("B1").lots[0]  # type: ignore[attr-defined]
+    lot = client.app.state.desk.records.batch("B1").lots[0]  # type: ignore[attr-defined] - desk_app sets it
     assert (lot.rejected_count, lot.good_count, lot.claim_until) == (2, 6, "2027-05-01")
     floor_now = client.get("/floor/outside/coat/B1").text
     assert "Lot L1: 2 rejected, claim until 2027-05-01." in floor_now

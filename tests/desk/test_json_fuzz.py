@@ -162,7 +162,7 @@ def test_every_name_in_the_description_is_there(client: TestClient) -> None:
 def test_the_records_are_whole_after_all_that(client: TestClient) -> None:
     from proveout.records.verifying import verify
 
-    with client.app.state.desk.records.reading() as connection:  # type: ignore[attr-defined]
+    with client.app.state.desk.records.reading() as connection:  # type: ignore[attr-defined] - desk_app sets it
         assert verify(connection).faults == ()
 
 

@@ -58,7 +58,7 @@ def offer(client: TestClient, key: str) -> dict[str, str]:
 
 
 def test_a_close_out_shows_what_the_verb_prints(client: TestClient, capsys: pytest.CaptureFixture[str]) -> None:
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     records = records_of_home(desk.home)
     assert main(["close-out", "B0", "--records", str(records), "--plans", str(desk.home.plans)]) == 0
     printed = capsys.readouterr().out.splitlines()
@@ -79,7 +79,7 @@ def test_a_batch_once_more_says_what_the_verb_prints(
     client: TestClient, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:  # fmt: skip
     """The edges, what changed and the verdict; the packet itself is another test's."""
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     told = Again(
         batch="B0", part="EX-1", revision="A", packet="@B0", papers_count=9, good_count=20, bad_count=1,
         is_same_solid=False, keys=(ChangedKey(file="shop", key="bench.deburr_s", was="60", now="70"),),
@@ -104,7 +104,7 @@ def test_a_batch_once_more_says_what_the_verb_prints(
 
 
 def test_a_lesson_is_accepted_by_name_and_written_with_comments_kept(client: TestClient) -> None:
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     path = desk.home.shop_path
     before = path.read_text(encoding="utf-8")
     page = client.get("/lessons").text
@@ -129,7 +129,7 @@ def test_a_lesson_is_accepted_by_name_and_written_with_comments_kept(client: Tes
 
 
 def test_what_is_declined_is_told_with_name_and_reason_and_offered_no_more(client: TestClient) -> None:
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     before = desk.home.shop_path.read_bytes()
     form = offer(client, "scrap")
     assert client.post("/lessons/decline", data=form).status_code == 400  # nobody said why
@@ -146,7 +146,7 @@ def test_what_is_declined_is_told_with_name_and_reason_and_offered_no_more(clien
 
 def test_an_offer_that_changed_meanwhile_is_not_what_was_answered(client: TestClient) -> None:
     form = offer(client, "bench.deburr")
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     with Records(str(records_of_home(desk.home))) as records:
         run_batches.Run(records.post, "B9", number=9).whole(c1_s=150.0, second_s=60.0, edges_s=70.0)
     answer = client.post("/lessons/accept", data=form)

@@ -83,7 +83,7 @@ def offer(client: TestClient) -> dict[str, str]:
 def test_it_stands_before_and_after_and_is_written_as_readings(
     client: TestClient, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     path = desk.home.shop_path
     before = path.read_text(encoding="utf-8")
     page = html.unescape(client.get("/lessons").text)
@@ -128,7 +128,7 @@ def test_it_stands_before_and_after_and_is_written_as_readings(
 
 
 def test_declined_it_changes_nothing_and_is_told(client: TestClient) -> None:
-    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue] - desk_app sets it
     before = desk.home.shop_path.read_bytes()
     done = client.post("/lessons/decline", data=offer(client) | {"why": "that meter sticks"}, follow_redirects=False)
     assert done.status_code == 303

@@ -231,7 +231,7 @@ def test_a_meter_is_read_in_the_steady_cut_of_a_pass_at_the_overrides() -> None:
     run = run_batches.Run(events.append, "B")
     run(Started(step=step), "mill-3")
     event = run(of, "mill-3")
-    (found,) = meters_of(tuple((one, one.of) for one in events), plan=plan, shop=SHOP)  # type: ignore[misc]
+    (found,) = meters_of(tuple((one, one.of) for one in events), plan=plan, shop=SHOP)  # type: ignore[misc] - one reading
     assert found.event == event.id
     assert found.tooth_feed_mm == pytest.approx(0.08)
     assert found.speed_rad_per_s == pytest.approx(0.5 * rough.speed_rad_per_s)

@@ -171,7 +171,7 @@ def test_no_packet_is_frozen_while_its_drawings_are_being_made(home: Home) -> No
         waited.append(wait_s)
         return PlanDrawings(is_coming=True)
 
-    busy.drawn = coming  # type: ignore[method-assign]
+    busy.drawn = coming  # type: ignore[method-assign] - a desk too busy to draw
     with opened(home) as records:
         with pytest.raises(Busy, match=r"still being made.*release again in a minute: nothing was written"):
             release(home, records, busy, batch="B-1", signed=MARA)

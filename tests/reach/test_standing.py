@@ -208,7 +208,7 @@ def test_a_t_slot_cutter_needs_its_neck_its_head_and_its_height(
 
 
 @pytest.mark.parametrize(("long", "touches"), [(8.1, True), (7.9, False)])
-def test_a_shank_thicker_than_the_neck_stays_over_the_slot(long: float, touches: bool) -> None:  # noqa: FBT001
+def test_a_shank_thicker_than_the_neck_stays_over_the_slot(long: float, *, touches: bool) -> None:
     """Worked: from the ceiling to the top of the block the slot of 6 is 8 high; the shank of 12 begins where the neck
     of 5.9 ends."""
     shape = cut_box(box(40, 40, 20), (-1, 17, 8), (41, 23, 21))

@@ -27,7 +27,12 @@ print((peaks[-1] - peaks[0]) / 1024)
 
 def test_the_typesetter_is_made_to_forget_once_it_set_much(monkeypatch: pytest.MonkeyPatch) -> None:
     set_of: list[str] = []
-    monkeypatch.setattr(typesetting, "_compiled", lambda source, data: set_of.append(data) or b"%PDF")  # noqa: ARG005
+
+    def compiled(_source: bytes, data: str) -> bytes:
+        set_of.append(data)
+        return b"%PDF"
+
+    monkeypatch.setattr(typesetting, "_compiled", compiled)
     monkeypatch.setattr(typesetting, "_memory", typesetting._Memory())
     page = {"words": "x" * (typesetting.REMEMBERED_LETTERS // 2)}
     assert typeset(page) == b"%PDF"

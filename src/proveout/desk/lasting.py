@@ -10,7 +10,7 @@ from proveout.desk.page import Desk
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import OF_ORDER
 from proveout.jobs.told_lines import Heard
-from proveout.jobs.took_before import TookBefore, elapsed_s, last_plan, left_s, took_before
+from proveout.jobs.took_before import FRESH, TookBefore, elapsed_s, last_plan, left_s, took_before
 from proveout.sheets.ink import printed
 
 NEVER = {
@@ -66,7 +66,7 @@ def at_words(text: str) -> str:
 def took_words(known: TookBefore) -> str:
     """How long it took the last time."""
     of = {"plan": "Its last plan", "try": "The last try of the same keys"}.get(known.task.kind, "The last one")
-    stored = ", reusing nothing that was stored" if "--fresh" in known.task.arguments else ""
+    stored = ", reusing nothing that was stored" if FRESH in known.task.arguments else ""
     return f"{of} took {min_s(known.took_s)} min{stored}, on {known.task.ended_at[:10]}."
 
 
